@@ -1,0 +1,150 @@
+# SPDX-License-Identifier: MIT
+# tripdog: build, tests, demo. `make help` lists the targets.
+
+SHELL := /bin/bash
+.DEFAULT_GOAL := all
+.DELETE_ON_ERROR:
+MAKEFLAGS += --no-builtin-rules
+
+VERSION := 0.1.0
+
+# --- variants: SAN=1 sanitizers, COV=1 coverage ----------------------------------------------------
+ifeq ($(SAN),1)
+VARIANT := san
+VARIANT_FLAGS := -O1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+else ifeq ($(COV),1)
+VARIANT := cov
+VARIANT_FLAGS := -O0 --coverage
+else
+VARIANT := plain
+VARIANT_FLAGS := -O2 -D_FORTIFY_SOURCE=2
+endif
+B := build/$(VARIANT)
+
+# --- tools and flags -------------------------------------------------------------------------------
+ifeq ($(origin CC),default)
+CC := gcc
+endif
+AR := ar
+PKG_CONFIG ?= pkg-config
+PACKAGES := libevent_core jansson inih
+WARNINGS := -Wall -Wextra -Wpedantic -Werror -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
+	-Wmissing-prototypes -Wold-style-definition -Wundef -Wcast-qual -Wcast-align -Wwrite-strings -Wformat=2 \
+	-Wswitch-enum -Wvla -Wpointer-arith -Woverride-init -Wimplicit-fallthrough
+CFLAGS ?= -g
+ALL_CFLAGS = -std=c11 $(VARIANT_FLAGS) $(CFLAGS) $(WARNINGS) -fstack-protector-strong -MMD -MP \
+	-Ilib -I. -DTD_VERSION='"$(VERSION)"' $(PKG_CFLAGS)
+# lib/core sees nothing but the language: no POSIX, no GNU.
+HOST_CFLAGS = -D_GNU_SOURCE
+
+# Only the goals that compile need the libraries; `make packages` must run without them.
+COMPILING := $(filter-out help clean packages,$(or $(MAKECMDGOALS),all))
+ifneq ($(COMPILING),)
+PKG_CFLAGS = $(shell $(PKG_CONFIG) --cflags $(PACKAGES))
+PKG_LIBS = $(shell $(PKG_CONFIG) --libs $(PACKAGES))
+endif
+LDFLAGS_ALL = $(VARIANT_FLAGS) $(LDFLAGS)
+LDLIBS_ALL = $(PKG_LIBS) -lm
+
+# --- what there is ---------------------------------------------------------------------------------
+MAINS := $(wildcard daemon/tripdogd.c daemon/tripdog.c sim/tripdog-sim.c)
+CORE_SRC := $(sort $(wildcard lib/core/*.c))
+LIB_SRC := $(sort $(wildcard lib/*.c lib/*/*.c))
+HOST_SRC := $(sort $(filter-out $(MAINS),$(wildcard daemon/*.c sim/*.c)))
+UNIT_SRC := $(sort $(wildcard tests/unit/test_*.c))
+E2E_SRC := $(sort $(wildcard tests/e2e/test_*.c))
+BENCH_SRC := $(sort $(wildcard tests/bench/*.c))
+SUPPORT_SRC := $(sort $(wildcard tests/support/*.c))
+C_FILES := $(sort $(wildcard lib/*.[ch] lib/*/*.[ch] daemon/*.[ch] sim/*.[ch] tests/*/*.[ch]))
+
+PROGRAMS := $(patsubst %,$(B)/%,$(notdir $(basename $(MAINS))))
+obj = $(patsubst %.c,$(B)/obj/%.o,$(1))
+UNIT_BIN := $(patsubst tests/unit/%.c,$(B)/tests/unit/%,$(UNIT_SRC))
+E2E_BIN := $(patsubst tests/e2e/%.c,$(B)/tests/e2e/%,$(E2E_SRC))
+BENCH_BIN := $(patsubst tests/bench/%.c,$(B)/tests/bench/%,$(BENCH_SRC))
+
+# --- targets ---------------------------------------------------------------------------------------
+.PHONY: all
+all: $(PROGRAMS) ## build tripdogd, tripdog and tripdog-sim into build/plain (SAN=1: build/san)
+	@ln -sfn $(VARIANT) build/latest
+
+.PHONY: help
+help: ## list the targets
+	@awk -F':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+.PHONY: packages
+packages: ## install the system packages that are missing (root or sudo)
+	@.ci/packages
+
+.PHONY: check
+check: packages ## everything that must pass before a change goes in (SAN=1: under the sanitizers)
+	@$(MAKE) --no-print-directory check-all
+
+.PHONY: demo
+demo: packages ## a daemon and a simulated glasshouse cart, driven through everything that goes wrong
+	@$(MAKE) --no-print-directory all
+	@$(B)/tripdog-sim demo --programs $(B) --out build/demo
+
+.PHONY: check-all
+check-all: all $(UNIT_BIN) $(E2E_BIN)
+	@tests/run $(B)
+
+.PHONY: unit
+unit: all $(UNIT_BIN) ## the unit tests alone
+	@tests/run $(B) unit
+
+.PHONY: e2e
+e2e: all $(E2E_BIN) ## the end-to-end tests alone
+	@tests/run $(B) e2e
+
+.PHONY: bench
+bench: all $(BENCH_BIN) ## the measurements in tests/bench
+	@for b in $(BENCH_BIN); do echo "== $$b"; $$b $(B) || exit 1; done
+
+.PHONY: format
+format: ## bring the C sources into the house layout
+	@clang-format -i $(C_FILES)
+
+.PHONY: lint
+lint: ## clang-format, clang-tidy, cppcheck
+	@tests/lint $(C_FILES)
+
+.PHONY: clean
+clean: ## remove build/
+	rm -rf build
+
+# --- rules -----------------------------------------------------------------------------------------
+$(B)/obj/lib/core/%.o: lib/core/%.c Makefile
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(ALL_CFLAGS) -c -o $@ $<
+
+$(B)/obj/%.o: %.c Makefile
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(ALL_CFLAGS) $(HOST_CFLAGS) -c -o $@ $<
+
+$(B)/libtripdog.a: $(call obj,$(LIB_SRC))
+	@rm -f $@
+	$(Q)$(AR) rcs $@ $^
+
+$(B)/libhost.a: $(call obj,$(HOST_SRC))
+	@rm -f $@
+	$(Q)$(AR) rcs $@ $^
+
+define program
+$(B)/$(notdir $(basename $(1))): $(call obj,$(1)) $(B)/libhost.a $(B)/libtripdog.a
+	$$(Q)$$(CC) $$(LDFLAGS_ALL) -o $$@ $$^ $$(LDLIBS_ALL)
+endef
+$(foreach main,$(MAINS),$(eval $(call program,$(main))))
+
+$(B)/libsupport.a: $(call obj,$(SUPPORT_SRC))
+	@rm -f $@
+	$(Q)$(AR) rcs $@ $^
+
+$(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdog.a
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka
+
+V ?= 0
+Q = $(if $(filter 1,$(V)),,@)
+
+-include $(shell find build -name '*.d' 2>/dev/null)

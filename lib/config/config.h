@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The configuration file: an INI file in UTF-8, read by inih, checked against one table of keys
+ * (key_table.h) that also feeds --explain-config, the man page and the tests.
+ *
+ * A file gives a name to everything (axes, ways, switches) and numbers to the rules. What comes out is
+ * plain and of fixed size: names for people, places of the lines, and the struct td_rules the core
+ * runs on. It is valid as a whole or not at all.
+ */
+#ifndef TD_CONFIG_CONFIG_H
+#define TD_CONFIG_CONFIG_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "core/rules.h"
+#include "error.h"
+
+enum {
+	TD_NAME_MAX = 32,   /* bytes of a name, terminator included */
+	TD_PLACE_MAX = 64,  /* bytes of a line's place */
+	TD_PATH_MAX = 104,  /* a path, or a socket address of sockaddr_un (108) with room to spare */
+	TD_FAULTS_MAX = 100, /* faults reported in one run; further ones are only counted */
+};
+
+/* Names: a-z, 0-9, '_' and '-', beginning with a letter, at most TD_NAME_MAX - 1 long. */
+typedef char td_name[TD_NAME_MAX];
+
+/* Where a line is: "LABEL:OFFSET" (chip label and offset) or a unique line name. Kept as written. */
+struct td_place {
+	char chip[TD_PLACE_MAX]; /* chip label; "" = look `name` up on all chips */
+	uint32_t offset;         /* valid if chip is not "" */
+	char name[TD_PLACE_MAX]; /* line name; "" if by chip and offset */
+	int file_line;           /* line of the configuration file */
+};
+
+enum td_backend { TD_BACKEND_GPIO = 0, TD_BACKEND_BENCH };
+
+struct td_config_axis {
+	td_name name;
+	td_name way_name[TD_WAYS];
+	struct td_place input[TD_WAYS]; /* bridge inputs; output bit axis * 2 + way */
+};
+
+struct td_config_switch {
+	td_name name;
+	struct td_place place;
+};
+
+struct td_config_socket {
+	char path[TD_PATH_MAX];
+	uint32_t mode; /* permission bits of the socket, e.g. 0660 */
+};
+
+struct td_config {
+	char machine[64]; /* its name, for people */
+	enum td_backend backend;
+	char board[TD_PATH_MAX];  /* TD_BACKEND_BENCH: socket of the bench board */
+	char state_dir[TD_PATH_MAX]; /* what survives restarts; must exist */
+	struct td_config_socket keeper;
+	struct td_config_socket visitor;
+	td_ns lease_ns;  /* where a request names none */
+	td_ns poll_ns;   /* levels are re-read this often while anything moves */
+	uint8_t axes;
+	uint8_t switches;
+	struct td_config_axis axis[TD_AXES_MAX];
+	struct td_config_switch sw[TD_SWITCHES_MAX];
+	struct td_rules rules; /* has passed td_rules_check() */
+	uint64_t hash; /* of the file's settings: changes when a setting does, not when a comment does */
+};
+
+struct td_config_faults {
+	size_t count; /* all that were found, even past TD_FAULTS_MAX */
+	struct td_error fault[TD_FAULTS_MAX]; /* "FILE:LINE: what, allowed range, how to mend" */
+};
+
+/* Reads and checks the whole file; every fault is collected, not only the first. Returns true and
+ * fills *config if there is none; else *config is all zero. faults->count says how many. Any bytes may
+ * stand in the file. */
+bool td_config_read(const char *path, struct td_config *config, struct td_config_faults *faults);
+
+/* The same from memory; `shown_as` stands for the file name in messages. `text` need not be
+ * terminated. */
+bool td_config_read_text(const char *text, size_t length, const char *shown_as, struct td_config *config,
+                         struct td_config_faults *faults);
+
+/* Index of an axis, way or switch by name; TD_NO_AXIS, TD_NO_WAY or TD_NO_SWITCH if there is none. */
+uint8_t td_config_axis(const struct td_config *config, const char *name);
+uint8_t td_config_way(const struct td_config *config, uint8_t axis, const char *name);
+uint8_t td_config_switch(const struct td_config *config, const char *name);
+
+#endif

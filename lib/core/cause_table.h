@@ -1,0 +1,123 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The closed list of causes: everything the core decides has exactly one of them. The numbers are
+ * stable for ever (they stand in traces); a cause that goes out of use keeps its number.
+ *
+ * X(NUMBER, IDENT, "name", KIND, "rule", "sentence for people", "what to do")
+ *
+ * KIND: NONE, MOVE (motion begins or goes on), STOP (motion ended, nothing wrong), REFUSAL (a
+ * request was not carried out), TRIP (latched protective stop), MACHINE (concerns the whole
+ * machine), NOTE (worth knowing, changes nothing).
+ */
+#ifndef TD_CORE_CAUSE_TABLE_H
+#define TD_CORE_CAUSE_TABLE_H
+
+/* clang-format off */
+#define TD_CAUSE_TABLE(X) \
+	X(0, NONE, "none", NONE, "", "nothing to report", "nothing") \
+	/* motion begins or goes on */ \
+	X(1, STARTED, "started", MOVE, "", \
+	  "the way is powered", "nothing") \
+	X(2, QUEUED, "queued", MOVE, "R3", \
+	  "the request waits until dead time or rest has passed", "keep holding; it starts by itself") \
+	X(3, RENEWED, "renewed", MOVE, "R7", \
+	  "the hold goes on", "nothing") \
+	/* motion ended, nothing wrong */ \
+	X(10, LET_GO, "let-go", STOP, "R7", \
+	  "whoever held the way let go", "nothing") \
+	X(11, REPLACED, "replaced", STOP, "R3", \
+	  "the holder asked for the other way", "nothing; it starts after the dead time") \
+	X(12, LEASE_OUT, "lease-out", STOP, "R7", \
+	  "the request was not renewed in time", "ask again; check the connection if this happens often") \
+	X(13, CLIENT_GONE, "client-gone", STOP, "R7", \
+	  "the client that held the way went away", "connect and ask again") \
+	X(14, STOP_ASKED, "stop-asked", STOP, "R7", \
+	  "somebody asked for a stop", "let go and ask again") \
+	X(15, END_REACHED, "end-reached", STOP, "R2", \
+	  "the end switch of this way is active", "nothing; the other way is free") \
+	X(16, HOLD_LIMIT, "hold-limit", STOP, "R6", \
+	  "the way has been powered for its whole stroke", \
+	  "go the other way, or wait until the stroke is restored") \
+	X(17, BARRED, "barred", STOP, "R17", \
+	  "another axis forbids this way now", "bring the other axis where it must be first") \
+	X(18, LATCH_CUT, "latch-cut", STOP, "R10", \
+	  "the latched stop cut the motion", "see why it was made, then reset") \
+	X(19, DISARMED_CUT, "disarmed-cut", STOP, "R14", \
+	  "the machine was disarmed", "see why, then start anew") \
+	/* a request was not carried out */ \
+	X(30, NOT_ARMED, "not-armed", REFUSAL, "R14", \
+	  "the machine is not armed", "see the start messages of the daemon for what is missing") \
+	X(31, LATCHED, "latched", REFUSAL, "R10", \
+	  "the latched stop is on", "see why it was made, then reset it as keeper") \
+	X(32, TRIPPED, "tripped", REFUSAL, "R11", \
+	  "the axis has tripped", "find the reason, then reset the axis") \
+	X(33, AT_END, "at-end", REFUSAL, "R2", \
+	  "the axis is at the end of this way", "go the other way; a broken switch wire reads the same") \
+	X(34, AT_STOP, "at-stop", REFUSAL, "R6", \
+	  "the stroke of this way is used up", "go the other way, or wait until the stroke is restored") \
+	X(35, BARRED_START, "barred-start", REFUSAL, "R17", \
+	  "another axis forbids this way now", "bring the other axis where it must be first") \
+	X(36, HOLD_ENDED, "hold-ended", REFUSAL, "R11", \
+	  "this hold has ended and cannot be renewed", "let go and ask again with a new hold number") \
+	X(37, STALE, "stale", REFUSAL, "R7", \
+	  "the renewal is late, repeated or out of order", "renew in order and in time") \
+	X(38, OVERTAKEN, "overtaken", REFUSAL, "R7", \
+	  "a stop came after this request was made", "let go and ask again") \
+	X(39, HELD_BY_OTHER, "held-by-other", REFUSAL, "R7", \
+	  "somebody else holds this axis", "wait until they let go") \
+	X(40, BAD_REQUEST, "bad-request", REFUSAL, "R7", \
+	  "the request names no such axis or way, or a lease out of range", "describe lists what there is") \
+	X(41, NOT_ALLOWED, "not-allowed", REFUSAL, "R11", \
+	  "this role may not do that", "ask the keeper") \
+	X(42, STILL_THERE, "still-there", REFUSAL, "R10", \
+	  "what caused the stop is still there", "remove it first, then reset") \
+	X(43, NOT_HELD, "not-held", REFUSAL, "R7", \
+	  "there is no such hold to let go", "nothing") \
+	/* latched protective stops */ \
+	X(60, TRAVEL_LIMIT, "travel-limit", TRIP, "R4", \
+	  "the end was not reached in the learned time", \
+	  "look for an obstacle, a slipping gear, a dead motor or a switch that never closes; then reset") \
+	X(61, LEAVE_LIMIT, "leave-limit", TRIP, "R5", \
+	  "the end switch did not clear after driving away from it", \
+	  "look for a broken switch wire, a stuck switch or a blocked axis; then reset") \
+	X(62, BOTH_ENDS, "both-ends", TRIP, "R8", \
+	  "both end switches of the axis are active at once", \
+	  "check the switches and their common wire; then reset") \
+	X(63, END_TOO_EARLY, "end-too-early", TRIP, "R8", \
+	  "the end switch became active long before the end can have been reached", \
+	  "look for a broken switch wire or something that presses the switch; then reset") \
+	X(64, WRONG_END, "wrong-end", TRIP, "R8", \
+	  "the end switch of the other way became active", \
+	  "check whether motor or switches are wired the wrong way round; then reset") \
+	X(65, LINES_LOST, "lines-lost", TRIP, "R15", \
+	  "the lines could not be read or written", "check the chip and its driver; then reset") \
+	X(66, INTERNAL, "internal", TRIP, "", \
+	  "the program found itself in an impossible state", "please report this with the trace; then reset") \
+	/* the whole machine */ \
+	X(80, ARMED, "armed", MACHINE, "R14", \
+	  "the machine is armed", "nothing; it moves when asked") \
+	X(81, DISARMED, "disarmed", MACHINE, "R14", \
+	  "the machine is disarmed", "see why, then start anew") \
+	X(82, LATCH_ASKED, "latch-asked", MACHINE, "R10", \
+	  "somebody made the latched stop", "see why, then reset as keeper") \
+	X(83, LATCH_INPUT, "latch-input", MACHINE, "R10", \
+	  "the emergency-stop input is active", "release the wired emergency stop, then reset as keeper") \
+	X(84, LATCH_KEPT, "latch-kept", MACHINE, "R10", \
+	  "the latched stop was on before the restart and still is", "see why it was made, then reset as keeper") \
+	X(85, RESET_DONE, "reset-done", MACHINE, "R11", \
+	  "the stop was reset; nothing moves until asked anew", "nothing") \
+	X(86, NOTHING_TO_RESET, "nothing-to-reset", MACHINE, "R11", \
+	  "there was nothing to reset", "nothing") \
+	X(87, STOPPED, "stopped", MACHINE, "R7", \
+	  "the stop was carried out", "nothing") \
+	/* worth knowing */ \
+	X(100, END_UNEXPECTED, "end-unexpected", NOTE, "R8", \
+	  "an end switch became active while the axis stood still elsewhere", \
+	  "check its wire; the position counts as unknown until the next end") \
+	X(101, LEVELS_SEEN, "levels-seen", NOTE, "R2", \
+	  "a switch changed", "nothing") \
+	X(102, CLOCK_BACK, "clock-back", NOTE, "", \
+	  "an event carried a time before the one already known", "nothing; the later time counts")
+/* clang-format on */
+
+#endif

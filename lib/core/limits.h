@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Sizes and the ranges that are part of the types' contract. The configuration refuses a file
+ * outside them and td_rules_check() refuses a rule set outside them, so no state of the core ever
+ * sees, say, a dead time of zero.
+ *
+ * Where the numbers come from:
+ *  - Dead time: the bridge itself needs about 10 us at most (L298N data sheet, switching times:
+ *    source off 1.5 us + 0.2 us fall, sink on 1.6 us + 0.2 us). What counts is the motor: it must
+ *    lose its speed before it is reversed, tens to hundreds of milliseconds (common practice, no
+ *    source). 5 ms is the least that is certainly longer than any bridge.
+ *  - Lease: 300 ms by default, at most 1500 ms; the design's choice, in line with the 0.5 s and
+ *    1.5-2 s usually named for cable-less controls (from memory of EN 60204-32, not read).
+ *  - Confirm 0-20 ms: switches bounce 1.6 ms on average and 6.2 ms at most (J. Ganssle, "A Guide to
+ *    Debouncing", figures as quoted in public sources); 20 ms covers them three times.
+ */
+#ifndef TD_CORE_LIMITS_H
+#define TD_CORE_LIMITS_H
+
+#include "core/time.h"
+
+enum {
+	TD_AXES_MAX = 16,
+	TD_WAYS = 2,
+	TD_SWITCHES_MAX = 32,
+	TD_BARS_MAX = 4, /* cross-axis conditions of one way */
+};
+
+/* Indices that name nothing. */
+enum { TD_NO_AXIS = 0xff, TD_NO_WAY = 0xff, TD_NO_SWITCH = 0xff, TD_ALL_AXES = 0xfe };
+
+#define TD_DEAD_TIME_MIN_NS TD_MS(5)
+#define TD_DEAD_TIME_MAX_NS TD_S(10)
+#define TD_REST_MIN_NS TD_MS(5)
+#define TD_REST_MAX_NS TD_S(60)
+#define TD_REACH_MIN_NS TD_MS(10)
+#define TD_REACH_MAX_NS TD_S(600)
+#define TD_LEAVE_MIN_NS TD_MS(10)
+#define TD_LEAVE_MAX_NS TD_S(60)
+#define TD_LEASE_MIN_NS TD_MS(50)
+#define TD_LEASE_MAX_NS TD_MS(1500)
+#define TD_CONFIRM_MAX_NS TD_MS(20)
+#define TD_CLEAR_MAX_NS TD_MS(1000)
+#define TD_RESTORED_MAX_NS TD_S(3600)
+
+#endif

@@ -1,0 +1,203 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/step.h"
+#include "core/travel.h"
+
+static td_ns heard_ns(const struct td_step *step)
+{
+	td_ns heard = step->event->heard_ns;
+
+	return heard <= 0 || heard > step->now_ns ? step->now_ns : heard;
+}
+
+/* R7, R11: requests heard up to now will not start this axis any more. */
+static void overtake(struct td_step *step, uint8_t axis, td_ns until_ns)
+{
+	if (step->core->stop_ns[axis] < until_ns)
+		step->core->stop_ns[axis] = until_ns;
+}
+
+static void overtake_all(struct td_step *step, td_ns until_ns)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		overtake(step, axis, until_ns);
+}
+
+static void stop(struct td_step *step)
+{
+	uint8_t only = step->event->axis;
+	bool all = only >= step->rules->axes; /* a stop for an axis that does not exist stops everything */
+
+	for (uint8_t axis = 0; axis < step->rules->axes; axis++) {
+		if (!all && axis != only)
+			continue;
+		overtake(step, axis, heard_ns(step));
+		td_report_cut(step, axis, TD_CAUSE_STOP_ASKED);
+	}
+	step->result->answer = TD_CAUSE_STOPPED;
+}
+
+static void latch(struct td_step *step, uint8_t why, enum td_cause cause)
+{
+	if ((step->core->latch & why) == 0)
+		td_report(step, cause, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
+	step->core->latch |= why;
+	overtake_all(step, heard_ns(step));
+	step->result->answer = cause;
+}
+
+static void release(struct td_step *step)
+{
+	const struct td_event *event = step->event;
+
+	step->result->answer = TD_CAUSE_NOT_HELD;
+	if (event->axis >= step->rules->axes)
+		return;
+	const struct td_axis *axis = &step->core->axis[event->axis];
+
+	if (!td_held(axis) || axis->hold.session != event->session || axis->hold.number != event->hold)
+		return;
+	td_report_cut(step, event->axis, TD_CAUSE_LET_GO);
+	step->result->answer = TD_CAUSE_LET_GO;
+}
+
+static void session_gone(struct td_step *step)
+{
+	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
+		if (step->core->axis[axis].hold.session == step->event->session)
+			td_report_cut(step, axis, TD_CAUSE_CLIENT_GONE);
+}
+
+/* What became of the reset so far: "still there" beats "done" beats "nothing to reset". */
+static void reset_outcome(struct td_step *step, enum td_cause outcome)
+{
+	if (step->result->answer != TD_CAUSE_STILL_THERE)
+		step->result->answer = outcome;
+}
+
+static void reset_axis(struct td_step *step, uint8_t axis)
+{
+	if (step->core->axis[axis].state != TD_AXIS_TRIPPED)
+		return;
+	if (td_watch_both_ends(step->core, step->rules, axis)) {
+		reset_outcome(step, TD_CAUSE_STILL_THERE);
+		return;
+	}
+	td_apply(step, axis, TD_AXIS_RESET);
+	/* An end that is active now is where the axis stands. */
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		if (td_sense_active(step->core, step->rules->axis[axis].way[way].end_switch))
+			td_travel_at_end(&step->core->axis[axis], &step->rules->axis[axis], way);
+	overtake(step, axis, step->now_ns);
+	td_report(step, TD_CAUSE_RESET_DONE, axis, TD_NO_WAY, TD_NO_SWITCH);
+	reset_outcome(step, TD_CAUSE_RESET_DONE);
+}
+
+static void reset_latch(struct td_step *step)
+{
+	if (step->core->latch == 0)
+		return;
+	if (td_sense_maybe_active(step->core, step->rules->stop_switch)) {
+		reset_outcome(step, TD_CAUSE_STILL_THERE);
+		return;
+	}
+	step->core->latch = 0;
+	overtake_all(step, step->now_ns);
+	td_report(step, TD_CAUSE_RESET_DONE, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
+	reset_outcome(step, TD_CAUSE_RESET_DONE);
+}
+
+/* R11: clears, never moves. */
+static void reset(struct td_step *step)
+{
+	uint8_t only = step->event->axis;
+
+	step->result->answer = TD_CAUSE_NOTHING_TO_RESET;
+	if (step->event->role != TD_ROLE_KEEPER) {
+		step->result->answer = TD_CAUSE_NOT_ALLOWED;
+	} else if (only == TD_ALL_AXES) {
+		reset_latch(step);
+		for (uint8_t axis = 0; axis < step->rules->axes; axis++)
+			reset_axis(step, axis);
+	} else if (only < step->rules->axes) {
+		reset_axis(step, only);
+	} else {
+		step->result->answer = TD_CAUSE_BAD_REQUEST;
+	}
+}
+
+static void arm(struct td_step *step)
+{
+	step->result->answer = TD_CAUSE_NOT_ARMED;
+	if (!step->core->levels_known)
+		return;
+	if (!step->core->armed)
+		td_report(step, TD_CAUSE_ARMED, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
+	step->core->armed = true;
+	overtake_all(step, step->now_ns);
+	step->result->answer = TD_CAUSE_ARMED;
+}
+
+static void disarm(struct td_step *step)
+{
+	if (step->core->armed)
+		td_report(step, TD_CAUSE_DISARMED, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
+	step->core->armed = false;
+	step->result->answer = TD_CAUSE_DISARMED;
+}
+
+/* R15: nothing that was known of the switches is known any more. */
+static void lines_lost(struct td_step *step)
+{
+	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
+		td_report_trip(step, axis, TD_CAUSE_LINES_LOST);
+	disarm(step);
+	step->core->levels_known = false;
+}
+
+void td_order(struct td_step *step)
+{
+	switch (step->event->kind) {
+	case TD_EVENT_STOP:
+		stop(step);
+		break;
+	case TD_EVENT_LATCH:
+		latch(step, TD_LATCH_ASKED, TD_CAUSE_LATCH_ASKED);
+		break;
+	case TD_EVENT_LATCH_KEPT:
+		latch(step, TD_LATCH_KEPT, TD_CAUSE_LATCH_KEPT);
+		break;
+	case TD_EVENT_RELEASE:
+		release(step);
+		break;
+	case TD_EVENT_GONE:
+		session_gone(step);
+		break;
+	case TD_EVENT_RESET:
+		reset(step);
+		break;
+	case TD_EVENT_ARM:
+		arm(step);
+		break;
+	case TD_EVENT_DISARM:
+		disarm(step);
+		break;
+	case TD_EVENT_LINES_LOST:
+		lines_lost(step);
+		break;
+	case TD_EVENT_TIME:
+	case TD_EVENT_LEVELS:
+	case TD_EVENT_REQUEST:
+	case TD_EVENT_KINDS:
+	default:
+		break;
+	}
+}
+
+void td_order_stop_input(struct td_step *step)
+{
+	enum td_cause answer = step->result->answer;
+
+	if (td_sense_active(step->core, step->rules->stop_switch) && (step->core->latch & TD_LATCH_INPUT) == 0)
+		latch(step, TD_LATCH_INPUT, TD_CAUSE_LATCH_INPUT);
+	step->result->answer = answer;
+}

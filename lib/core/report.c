@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/step.h"
+#include "core/travel.h"
+
+void td_report(struct td_step *step, enum td_cause cause, uint8_t axis, uint8_t way, uint8_t sw)
+{
+	struct td_result *result = step->result;
+
+	if (result->news_count >= TD_NEWS_MAX) {
+		result->news_lost++;
+		return;
+	}
+	struct td_news *news = &result->news[result->news_count++];
+
+	*news = (struct td_news){ .cause = cause, .axis = axis, .way = way, .sw = sw };
+	if (axis < TD_AXES_MAX && td_held(&step->core->axis[axis])) {
+		news->session = step->core->axis[axis].hold.session;
+		news->hold = step->core->axis[axis].hold.number;
+	}
+}
+
+void td_report_cut(struct td_step *step, uint8_t axis, enum td_cause cause)
+{
+	if (!td_held(&step->core->axis[axis]))
+		return;
+	td_report(step, cause, axis, step->core->axis[axis].way, TD_NO_SWITCH);
+	td_apply(step, axis, TD_AXIS_CUT);
+}
+
+void td_report_trip(struct td_step *step, uint8_t axis, enum td_cause cause)
+{
+	struct td_axis *self = &step->core->axis[axis];
+	const struct td_axis_input input = { .event = TD_AXIS_TRIP, .now_ns = step->now_ns, .cause = cause };
+
+	if (self->state == TD_AXIS_TRIPPED)
+		return;
+	td_report(step, cause, axis, self->way, TD_NO_SWITCH);
+	td_axis_apply(self, &step->rules->axis[axis], &input);
+	td_travel_forget(self);
+}

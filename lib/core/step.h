@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Inside of the core: one step in progress, and the parts that td_core_step() puts together. Nothing
+ * outside lib/core includes this.
+ *
+ * Order of a step, fixed because it decides what wins when several things are true at once:
+ *   1. time            never backwards
+ *   2. switches        filters settle, new levels taken, filters settle again
+ *   3. orders          stop, latch, reset, release ... and arming; a request is only judged in 6
+ *   4. machine         emergency-stop input
+ *   5. every axis      ends, trips, limits, lease, conditions: all that takes power away
+ *   6. request         the only thing that can lead to power, after all that takes it away
+ *   7. every axis      waits that are over: start or drop; rests that are over
+ */
+#ifndef TD_CORE_STEP_H
+#define TD_CORE_STEP_H
+
+#include "core/core.h"
+
+struct td_step {
+	struct td_core *core;
+	const struct td_rules *rules;
+	const struct td_event *event;
+	struct td_result *result;
+	td_ns now_ns;
+	uint32_t rose; /* switches that became active in this step */
+};
+
+/* --- report.c --- */
+
+/* Adds to the news. The axis' present holder is named where somebody holds it. */
+void td_report(struct td_step *step, enum td_cause cause, uint8_t axis, uint8_t way, uint8_t sw);
+
+/* Takes power and hold from an axis that runs or waits, and says why; otherwise does nothing. */
+void td_report_cut(struct td_step *step, uint8_t axis, enum td_cause cause);
+
+/* Trips an axis that is not tripped, and says why; its position is unknown from then on. */
+void td_report_trip(struct td_step *step, uint8_t axis, enum td_cause cause);
+
+/* --- sense.c: switches --- */
+
+void td_sense(struct td_step *step);
+bool td_sense_active(const struct td_core *core, uint8_t sw);       /* filtered; false for no switch */
+bool td_sense_maybe_active(const struct td_core *core, uint8_t sw); /* filtered or raw */
+td_ns td_sense_deadline(const struct td_core *core, const struct td_rules *rules);
+
+/* --- order.c: everything that asks, but for requests --- */
+
+void td_order(struct td_step *step);
+void td_order_stop_input(struct td_step *step);
+
+/* --- watch.c: what takes power away from one axis --- */
+
+void td_watch(struct td_step *step, uint8_t axis);
+td_ns td_watch_deadline(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
+bool td_watch_both_ends(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
+
+/* --- bar.c: R17 --- */
+
+/* A condition of this way is violated now. */
+bool td_bar_blocks(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way);
+/* Starting this axis would violate a condition of an axis that moves. */
+bool td_bar_disturbs(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
+
+/* --- ask.c: requests and starts --- */
+
+void td_ask(struct td_step *step);
+void td_ask_due(struct td_step *step, uint8_t axis);
+
+/* True while somebody holds the axis: it runs or waits. */
+static inline bool td_held(const struct td_axis *axis)
+{
+	return axis->state == TD_AXIS_RUN || axis->state == TD_AXIS_WAIT;
+}
+
+/* The axis event without argument. */
+static inline enum td_axis_action td_apply(struct td_step *step, uint8_t axis, enum td_axis_event event)
+{
+	const struct td_axis_input input = { .event = event, .now_ns = step->now_ns };
+
+	return td_axis_apply(&step->core->axis[axis], &step->rules->axis[axis], &input);
+}
+
+#endif

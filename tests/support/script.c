@@ -1,0 +1,217 @@
+/* SPDX-License-Identifier: MIT */
+#include "tests/support/script.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { RENEW_EVERY_MS = 100 };
+
+void script_init(struct script *script, const char *file, int line)
+{
+	memset(script, 0, sizeof(*script));
+	script->file = file;
+	script->line = line;
+	script->rules = rule_cart();
+	for (size_t axis = 0; axis < TD_AXES_MAX; axis++)
+		for (size_t way = 0; way < TD_WAYS; way++)
+			script->low_since_ns[axis][way] = -TD_S(1000);
+	td_core_init(&script->core, &script->rules, 0);
+}
+
+static void broke(struct script *script, const char *what)
+{
+	if (!script->why[0])
+		snprintf(script->why, sizeof(script->why), "%s", what);
+}
+
+/* R3 seen from outside: when an input rises, the opposite one has been low for the dead time and the
+ * same one for the rest time. */
+static void check_rise(struct script *script, uint8_t axis, uint8_t way)
+{
+	const struct td_axis_rules *rules = &script->rules.axis[axis];
+	td_ns now_ns = script->core.now_ns;
+
+	if (now_ns - script->low_since_ns[axis][1 - way] < rules->dead_ns)
+		broke(script, "R3: reversed within the dead time");
+	if (now_ns - script->low_since_ns[axis][way] < rules->rest_ns)
+		broke(script, "R3: restarted within the rest time");
+}
+
+static void check_outputs(struct script *script)
+{
+	uint32_t now = script->result.outputs;
+
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++) {
+		for (uint8_t way = 0; way < TD_WAYS; way++) {
+			uint32_t bit = UINT32_C(1) << (axis * TD_WAYS + way);
+
+			if ((now & ~script->outputs & bit) != 0)
+				check_rise(script, axis, way);
+			if ((script->outputs & ~now & bit) != 0)
+				script->low_since_ns[axis][way] = script->core.now_ns;
+		}
+		if ((now >> (axis * TD_WAYS) & 3) == 3)
+			broke(script, "R1: both inputs high");
+	}
+	if (script->result.news_lost != 0)
+		broke(script, "news were lost");
+	if (script->result.deadline_ns <= script->core.now_ns)
+		broke(script, "the deadline is not in the future");
+	script->outputs = now;
+}
+
+static void log_news(struct script *script)
+{
+	for (uint16_t i = 0; i < script->result.news_count; i++) {
+		if (script->entries == ENTRIES_MAX) {
+			broke(script, "the log of the scenario is full");
+			return;
+		}
+		script->entry[script->entries++] =
+			(struct entry){ script->core.now_ns, script->result.news[i] };
+	}
+}
+
+/* Stepping again at the same time with nothing new changes nothing. */
+static void check_settled(struct script *script)
+{
+	struct td_core again = script->core;
+	struct td_result result;
+	const struct td_event time = { .kind = TD_EVENT_TIME, .at_ns = script->core.now_ns };
+
+	td_core_step(&again, &script->rules, &time, &result);
+	if (result.outputs != script->result.outputs || result.news_count != 0)
+		broke(script, "a second step at the same time changes something");
+}
+
+void script_event(struct script *script, struct td_event event)
+{
+	if (event.at_ns == 0)
+		event.at_ns = script->core.now_ns;
+	td_core_step(&script->core, &script->rules, &event, &script->result);
+	script->steps++;
+	log_news(script);
+	check_outputs(script);
+	check_settled(script);
+}
+
+void script_levels(struct script *script)
+{
+	uint32_t levels = 0;
+
+	for (uint8_t sw = 0; sw < RULE_SWITCHES; sw++)
+		if (rule_level(&script->rules, sw, (script->active >> sw & 1) != 0))
+			levels |= UINT32_C(1) << sw;
+	script_event(script, (struct td_event){ .kind = TD_EVENT_LEVELS, .levels = levels });
+}
+
+void script_renew(struct script *script, uint8_t axis)
+{
+	struct held *held = &script->held[axis];
+
+	script_event(script, (struct td_event){ .kind = TD_EVENT_REQUEST,
+	                                        .axis = axis,
+	                                        .way = held->way,
+	                                        .session = held->session,
+	                                        .hold = held->hold,
+	                                        .seq = ++held->seq,
+	                                        .lease_ns = TD_MS(300) });
+	held->next_ns = script->core.now_ns + TD_MS(RENEW_EVERY_MS);
+}
+
+static void let_go(struct script *script, uint8_t axis)
+{
+	const struct held *held = &script->held[axis];
+
+	script_event(script, (struct td_event){ .kind = TD_EVENT_RELEASE,
+	                                        .axis = axis,
+	                                        .session = held->session,
+	                                        .hold = held->hold });
+	script->held[axis].on = false;
+}
+
+static td_ns next_ns(const struct script *script)
+{
+	td_ns next = script->steps > 0 ? script->result.deadline_ns : TD_NEVER;
+
+	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
+		if (script->held[axis].on)
+			next = td_time_earlier(next, td_time_earlier(script->held[axis].next_ns,
+			                                             script->held[axis].until_ns));
+	return next;
+}
+
+/* Renews and lets go what is due now. */
+static void act(struct script *script)
+{
+	td_ns now_ns = script->core.now_ns;
+
+	for (uint8_t axis = 0; axis < RULE_AXES; axis++) {
+		struct held *held = &script->held[axis];
+
+		if (held->on && now_ns >= held->until_ns)
+			let_go(script, axis);
+		else if (held->on && now_ns >= held->next_ns)
+			script_renew(script, axis);
+	}
+}
+
+int script_advance(struct script *script, td_ns to_ns)
+{
+	if (to_ns < script->core.now_ns)
+		broke(script, "the time of the line is before the line above");
+	for (td_ns at = next_ns(script); at <= to_ns && !script->why[0]; at = next_ns(script)) {
+		script_event(script, (struct td_event){ .kind = TD_EVENT_TIME, .at_ns = at });
+		act(script);
+	}
+	if (to_ns > script->core.now_ns)
+		script_event(script, (struct td_event){ .kind = TD_EVENT_TIME, .at_ns = to_ns });
+	return script->why[0] ? -1 : 0;
+}
+
+int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, char **word)
+{
+	size_t last = 0;
+
+	while (word[last + 1])
+		last++;
+	if (last < 3)
+		return -1;
+	const char *key = word[last - 1];
+	td_ns value_ns = (td_ns)(strtod(word[last], NULL) * 1e6);
+	struct td_axis_rules *a = axis < RULE_AXES ? &script->rules.axis[axis] : NULL;
+	struct td_way_rules *w = a && way < TD_WAYS ? &a->way[way] : NULL;
+	struct td_switch_rules *s = sw < RULE_SWITCHES ? &script->rules.sw[sw] : NULL;
+	td_ns *field = a && strcmp(key, "dead") == 0       ? &a->dead_ns
+	               : a && strcmp(key, "rest") == 0     ? &a->rest_ns
+	               : a && strcmp(key, "restored") == 0 ? &a->restored_ns
+	               : w && strcmp(key, "limit") == 0    ? &w->limit_ns
+	               : w && strcmp(key, "early") == 0    ? &w->early_ns
+	               : w && strcmp(key, "leave") == 0    ? &w->leave_ns
+	               : s && strcmp(key, "confirm") == 0  ? &s->confirm_ns
+	               : s && strcmp(key, "clear") == 0    ? &s->clear_ns
+	                                                   : NULL;
+
+	if (!field)
+		return -1;
+	*field = value_ns;
+	return td_rules_check(&script->rules).fault == TD_RULES_OK ? 0 : -1;
+}
+
+void script_print_log(const struct script *script)
+{
+	size_t from = script->entries > 20 ? script->entries - 20 : 0;
+
+	for (size_t i = from; i < script->entries; i++) {
+		const struct entry *entry = &script->entry[i];
+
+		printf("#   %12.3f %-16s %s %s %s\n", (double)entry->at_ns / 1e6,
+		       td_cause_info(entry->news.cause)->name,
+		       entry->news.axis < RULE_AXES ? rule_names.axis[entry->news.axis] : "-",
+		       entry->news.axis < RULE_AXES && entry->news.way < TD_WAYS
+			       ? rule_names.way[entry->news.axis][entry->news.way]
+			       : "-",
+		       entry->news.sw < RULE_SWITCHES ? rule_names.sw[entry->news.sw] : "-");
+	}
+}

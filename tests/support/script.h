@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: MIT */
+/* A core in simulated time, with what must hold after each step whatever happens. */
+#ifndef TD_TESTS_SCRIPT_H
+#define TD_TESTS_SCRIPT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "core/core.h"
+#include "tests/support/rule_cart.h"
+
+enum { ENTRIES_MAX = 2000 };
+
+struct held {
+	bool on;
+	uint8_t way;
+	uint32_t session;
+	uint32_t hold;
+	uint32_t seq;
+	td_ns next_ns;
+	td_ns until_ns;
+};
+
+struct entry {
+	td_ns at_ns;
+	struct td_news news;
+};
+
+struct script {
+	const char *file;
+	int line;
+	char shown[256];
+	char why[160]; /* an invariant that broke; "" = none */
+	bool failed;
+	struct td_rules rules;
+	struct td_core core;
+	struct td_result result; /* of the last event; outputs and deadline of the last step */
+	uint32_t active;         /* switches the world holds active */
+	uint32_t holds;
+	size_t steps;
+	struct held held[TD_AXES_MAX];
+	td_ns low_since_ns[TD_AXES_MAX][TD_WAYS]; /* each output: when it last fell */
+	uint32_t outputs;
+	size_t entries;
+	struct entry entry[ENTRIES_MAX];
+};
+
+void script_init(struct script *script, const char *file, int line);
+
+/* One event at the present time; what happened is kept in script->result and the log. */
+void script_event(struct script *script, struct td_event event);
+
+/* A LEVELS event from script->active. */
+void script_levels(struct script *script);
+
+/* One more renewal of the way held on this axis. */
+void script_renew(struct script *script, uint8_t axis);
+
+/* Steps and renews up to and including `to_ns`. 0, or -1 with script->why. */
+int script_advance(struct script *script, td_ns to_ns);
+
+/* "rule" lines: word[2] or word[3] names the number, the last word is its value in ms. */
+int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, char **word);
+
+void script_print_log(const struct script *script);
+
+#endif

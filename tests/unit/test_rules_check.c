@@ -1,0 +1,193 @@
+/* SPDX-License-Identifier: MIT */
+/* The contract of the rule set: each number at its bounds and just outside. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "tests/support/rule_cart.h"
+
+static void the_cart_is_valid(void **state)
+{
+	struct td_rules rules = rule_cart();
+
+	(void)state;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_OK);
+}
+
+struct bound {
+	const char *name;
+	size_t offset; /* of a td_ns in struct td_rules */
+	td_ns min_ns, max_ns;
+	enum td_rules_fault fault;
+};
+
+#define AXIS(field) offsetof(struct td_rules, axis[RULE_WHEEL].field)
+#define BOOM(field) offsetof(struct td_rules, axis[RULE_BOOM].field)
+#define SW(field) offsetof(struct td_rules, sw[RULE_TOP].field)
+
+static const struct bound bounds[] = {
+	{ "dead", AXIS(dead_ns), TD_DEAD_TIME_MIN_NS, TD_DEAD_TIME_MAX_NS, TD_RULES_DEAD_TIME },
+	{ "rest", AXIS(rest_ns), TD_REST_MIN_NS, TD_REST_MAX_NS, TD_RULES_REST },
+	{ "restored", AXIS(restored_ns), 0, TD_RESTORED_MAX_NS, TD_RULES_RESTORED },
+	{ "restored with an end", BOOM(restored_ns), 0, 0, TD_RULES_RESTORED },
+	{ "limit", AXIS(way[0].limit_ns), TD_MS(600), TD_MS(6000), TD_RULES_LIMIT },
+	{ "early", BOOM(way[0].early_ns), 0, TD_MS(1600) - 1, TD_RULES_EARLY },
+	{ "early without an end", AXIS(way[0].early_ns), 0, 0, TD_RULES_EARLY },
+	{ "leave", BOOM(way[1].leave_ns), TD_LEAVE_MIN_NS, TD_LEAVE_MAX_NS, TD_RULES_LEAVE },
+	{ "confirm", SW(confirm_ns), 0, TD_CONFIRM_MAX_NS, TD_RULES_CONFIRM },
+	{ "clear", SW(clear_ns), 0, TD_CLEAR_MAX_NS, TD_RULES_CONFIRM },
+};
+
+static enum td_rules_fault with(const struct bound *bound, td_ns value_ns)
+{
+	struct td_rules rules = rule_cart();
+
+	memcpy((char *)&rules + bound->offset, &value_ns, sizeof(value_ns));
+	return td_rules_check(&rules).fault;
+}
+
+static void each_time_is_held_to_its_bounds(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < sizeof(bounds) / sizeof(bounds[0]); i++) {
+		const struct bound *bound = &bounds[i];
+
+		assert_int_equal(with(bound, bound->min_ns), TD_RULES_OK);
+		assert_int_equal(with(bound, bound->max_ns), TD_RULES_OK);
+		assert_int_equal(with(bound, bound->min_ns - 1), bound->fault);
+		assert_int_equal(with(bound, bound->max_ns + 1), bound->fault);
+		assert_int_equal(with(bound, INT64_MIN), bound->fault);
+		assert_int_equal(with(bound, INT64_MAX), bound->fault);
+	}
+}
+
+static void a_reach_is_held_to_its_bounds(void **state)
+{
+	static const struct {
+		td_ns reach_ns;
+		enum td_rules_fault fault;
+	} rows[] = { { TD_REACH_MIN_NS, TD_RULES_OK },       { TD_REACH_MIN_NS - 1, TD_RULES_REACH },
+		     { TD_REACH_MAX_NS, TD_RULES_OK },       { TD_REACH_MAX_NS + 1, TD_RULES_REACH },
+		     { 0, TD_RULES_REACH },                  { INT64_MAX, TD_RULES_REACH } };
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		struct td_rules rules = rule_cart();
+
+		rules.axis[RULE_WHEEL].way[1].reach_ns = rows[i].reach_ns;
+		rules.axis[RULE_WHEEL].way[1].limit_ns = rows[i].reach_ns;
+		assert_int_equal(td_rules_check(&rules).fault, rows[i].fault);
+	}
+}
+
+static void numbers_of_things_are_bounded(void **state)
+{
+	struct td_rules rules = rule_cart();
+
+	(void)state;
+	rules.axes = 0;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_AXES);
+	rules.axes = TD_AXES_MAX + 1;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_AXES);
+	rules = rule_cart();
+	rules.switches = TD_SWITCHES_MAX + 1;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_SWITCHES);
+	rules = rule_cart();
+	rules.stop_switch = RULE_SWITCHES;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_STOP_SWITCH);
+}
+
+static void an_end_switch_has_one_user_and_exists(void **state)
+{
+	struct td_rules rules = rule_cart();
+
+	(void)state;
+	rules.axis[RULE_BOOM].way[0].end_switch = RULE_TOP;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_END_SWITCH);
+	rules = rule_cart();
+	rules.axis[RULE_VENT].way[0].end_switch = RULE_BOTTOM;
+	struct td_rules_verdict verdict = td_rules_check(&rules);
+
+	assert_int_equal(verdict.fault, TD_RULES_END_SWITCH);
+	assert_int_equal(verdict.axis, RULE_BOOM);
+	rules = rule_cart();
+	rules.axis[RULE_BOOM].way[0].end_switch = RULE_STOP;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_END_SWITCH);
+	rules.axis[RULE_BOOM].way[0].end_switch = RULE_SWITCHES;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_END_SWITCH);
+}
+
+static void a_bar_names_another_axis_and_a_real_end(void **state)
+{
+	static const struct td_bar bad[] = {
+		{ TD_BAR_MOVING, RULE_BOOM, TD_NO_WAY },  { TD_BAR_MOVING, RULE_AXES, TD_NO_WAY },
+		{ TD_BAR_AT_END, RULE_WHEEL, 0 },         { TD_BAR_OFF_END, RULE_VENT, 2 },
+		{ (enum td_bar_kind)7, RULE_VENT, 0 },
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(bad) / sizeof(bad[0]); i++) {
+		struct td_rules rules = rule_cart();
+
+		rules.axis[RULE_BOOM].way[1].bar[0] = bad[i];
+		assert_int_equal(td_rules_check(&rules).fault, TD_RULES_BAR);
+	}
+	struct td_rules rules = rule_cart();
+
+	rules.axis[RULE_BOOM].way[1].bars = TD_BARS_MAX + 1;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_BAR);
+}
+
+static void contact_and_pull_are_known(void **state)
+{
+	struct td_rules rules = rule_cart();
+
+	(void)state;
+	rules.sw[0].contact = (enum td_contact)2;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_CONFIRM);
+	rules = rule_cart();
+	rules.sw[0].pull = (enum td_pull)2;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_CONFIRM);
+}
+
+static void any_bytes_get_a_verdict(void **state)
+{
+	(void)state;
+	srand(1);
+	for (int run = 0; run < 2000; run++) {
+		struct td_rules rules = rule_cart();
+		unsigned char *byte = (unsigned char *)&rules;
+
+		for (int i = 0; i < 20; i++)
+			byte[(size_t)rand() % sizeof(rules)] = (unsigned char)rand();
+		/* bool-free struct: every bit pattern is a value */
+		(void)td_rules_check(&rules);
+	}
+	struct td_rules zero;
+
+	memset(&zero, 0, sizeof(zero));
+	assert_int_not_equal(td_rules_check(&zero).fault, TD_RULES_OK);
+	memset(&zero, 0xff, sizeof(zero));
+	assert_int_not_equal(td_rules_check(&zero).fault, TD_RULES_OK);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(the_cart_is_valid),
+		cmocka_unit_test(each_time_is_held_to_its_bounds),
+		cmocka_unit_test(a_reach_is_held_to_its_bounds),
+		cmocka_unit_test(numbers_of_things_are_bounded),
+		cmocka_unit_test(an_end_switch_has_one_user_and_exists),
+		cmocka_unit_test(a_bar_names_another_axis_and_a_real_end),
+		cmocka_unit_test(contact_and_pull_are_known),
+		cmocka_unit_test(any_bytes_get_a_verdict),
+	};
+
+	return cmocka_run_group_tests_name("rules_check", tests, NULL, NULL);
+}
