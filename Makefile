@@ -50,12 +50,12 @@ LDLIBS_ALL = $(PKG_LIBS) -lm
 MAINS := $(wildcard daemon/tripdogd.c daemon/tripdog.c sim/tripdog-sim.c)
 CORE_SRC := $(sort $(wildcard lib/core/*.c))
 LIB_SRC := $(sort $(wildcard lib/*.c lib/*/*.c))
-HOST_SRC := $(sort $(filter-out $(MAINS),$(wildcard daemon/*.c sim/*.c)))
+HOST_SRC := $(sort $(filter-out $(MAINS),$(wildcard daemon/*.c daemon/*/*.c sim/*.c sim/*/*.c)))
 UNIT_SRC := $(sort $(wildcard tests/unit/test_*.c))
 E2E_SRC := $(sort $(wildcard tests/e2e/test_*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/*.c))
 SUPPORT_SRC := $(sort $(wildcard tests/support/*.c))
-C_FILES := $(sort $(wildcard lib/*.[ch] lib/*/*.[ch] daemon/*.[ch] sim/*.[ch] tests/*/*.[ch]))
+C_FILES := $(sort $(wildcard lib/*.[ch] lib/*/*.[ch] daemon/*.[ch] daemon/*/*.[ch] sim/*.[ch] sim/*/*.[ch] tests/*/*.[ch]))
 
 PROGRAMS := $(patsubst %,$(B)/%,$(notdir $(basename $(MAINS))))
 obj = $(patsubst %.c,$(B)/obj/%.o,$(1))
@@ -66,7 +66,7 @@ BENCH_BIN := $(patsubst tests/bench/%.c,$(B)/tests/bench/%,$(BENCH_SRC))
 # --- targets ---------------------------------------------------------------------------------------
 .PHONY: all
 all: $(PROGRAMS) ## build tripdogd, tripdog and tripdog-sim into build/plain (SAN=1: build/san)
-	@ln -sfn $(VARIANT) build/latest
+	@mkdir -p build && ln -sfn $(VARIANT) build/latest
 
 .PHONY: help
 help: ## list the targets
@@ -147,4 +147,4 @@ $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdo
 V ?= 0
 Q = $(if $(filter 1,$(V)),,@)
 
--include $(shell find build -name '*.d' 2>/dev/null)
+-include $(shell find $(B)/obj -type f -name '*.d' 2>/dev/null)

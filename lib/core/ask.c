@@ -131,7 +131,8 @@ void td_ask(struct td_step *step)
 	if (step->event->kind != TD_EVENT_REQUEST)
 		return;
 	step->result->answer = judge(step);
-	if (td_cause_kind(step->result->answer) == TD_KIND_REFUSAL)
+	/* A renewal that comes too late is answered, but it is no news: the end of its hold was. */
+	if (step->event->seq == 0 && td_cause_kind(step->result->answer) == TD_KIND_REFUSAL)
 		td_report(step, step->result->answer, step->event->axis, step->event->way, TD_NO_SWITCH);
 }
 

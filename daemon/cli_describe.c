@@ -1,0 +1,132 @@
+/* SPDX-License-Identifier: MIT */
+/* tripdog describe: what there is, in words. */
+#include <inttypes.h>
+#include <string.h>
+
+#include "daemon/cli.h"
+
+enum { INDENT = 2, NAME_COLUMNS = 18 };
+
+static const char *text_of(const json_t *object, const char *key)
+{
+	const char *text = json_string_value(json_object_get(object, key));
+
+	return text ? text : "";
+}
+
+static void heading(struct td_pen *pen, const char *text)
+{
+	td_pen_newline(pen);
+	td_pen_ink(pen, TD_INK_STRONG);
+	td_pen_text(pen, text);
+	td_pen_newline(pen);
+}
+
+static void item(struct td_pen *pen, const char *name, const char *text)
+{
+	size_t columns = td_pen_columns(name);
+
+	td_pen_blanks(pen, INDENT);
+	td_pen_field(pen, name, columns < NAME_COLUMNS ? NAME_COLUMNS : columns + 1);
+	td_pen_fold(pen, text, INDENT + NAME_COLUMNS);
+	td_pen_newline(pen);
+}
+
+static void describe_axes(struct td_pen *pen, const json_t *axes)
+{
+	size_t i = 0;
+	const json_t *axis = NULL;
+
+	heading(pen, "axes");
+	json_array_foreach(axes, i, axis)
+	{
+		const json_t *ways = json_object_get(axis, "ways");
+		char text[256] = "";
+		size_t used = 0;
+
+		for (size_t way = 0; way < json_array_size(ways) && used < sizeof(text); way++) {
+			const json_t *one = json_array_get(ways, way);
+			const char *end = text_of(one, "end_switch");
+
+			used += (size_t)snprintf(text + used, sizeof(text) - used, "%s%s (%s%s)",
+						 way ? ", " : "", text_of(one, "name"),
+						 end[0] ? "end switch " : "no end switch", end);
+		}
+		item(pen, text_of(axis, "name"), text);
+	}
+}
+
+static void describe_list(struct td_pen *pen, const char *title, const json_t *list, const char *key)
+{
+	size_t i = 0;
+	const json_t *entry = NULL;
+
+	if (json_array_size(list) == 0)
+		return;
+	heading(pen, title);
+	json_array_foreach(list, i, entry)
+	{
+		item(pen, text_of(entry, "name"), text_of(entry, key));
+	}
+}
+
+static void describe_cautions(struct td_pen *pen, const json_t *cautions)
+{
+	size_t i = 0;
+	const json_t *caution = NULL;
+
+	heading(pen, "cautions");
+	json_array_foreach(cautions, i, caution)
+	{
+		td_pen_text(pen, "  ! ");
+		td_pen_fold(pen, json_is_string(caution) ? json_string_value(caution) : "", INDENT + 2);
+		td_pen_newline(pen);
+	}
+}
+
+static void describe_lease(struct td_pen *pen, const json_t *lease)
+{
+	char text[128];
+
+	(void)snprintf(text, sizeof(text),
+		       "%" JSON_INTEGER_FORMAT " ms unless a request says otherwise (%" JSON_INTEGER_FORMAT
+		       " to %" JSON_INTEGER_FORMAT " ms)",
+		       json_integer_value(json_object_get(lease, "default_ms")),
+		       json_integer_value(json_object_get(lease, "min_ms")),
+		       json_integer_value(json_object_get(lease, "max_ms")));
+	heading(pen, "how long a request lasts");
+	item(pen, "lease", text);
+}
+
+static void describe(struct td_pen *pen, const json_t *answer)
+{
+	td_pen_ink(pen, TD_INK_STRONG);
+	td_pen_text(pen, text_of(answer, "machine"));
+	td_pen_text(pen, ", tripdogd ");
+	td_pen_text(pen, text_of(answer, "version"));
+	td_pen_text(pen, ", connected as ");
+	td_pen_text(pen, text_of(answer, "role"));
+	td_pen_newline(pen);
+	describe_axes(pen, json_object_get(answer, "axes"));
+	describe_list(pen, "switches", json_object_get(answer, "switches"), "contact");
+	describe_lease(pen, json_object_get(answer, "lease"));
+	describe_list(pen, "methods", json_object_get(answer, "methods"), "help");
+	describe_cautions(pen, json_object_get(answer, "cautions"));
+}
+
+enum td_exit td_cmd_describe(struct td_cli *cli, int count, char **args)
+{
+	json_t *answer = NULL;
+	enum td_exit code = td_cli_connect(cli);
+
+	(void)count;
+	(void)args;
+	if (code == TD_EXIT_DONE)
+		code = td_cli_call(cli, "describe", NULL, &answer);
+	if (code == TD_EXIT_DONE && cli->options.given[TD_OPTION_JSON])
+		td_cli_print_json(answer);
+	else if (code == TD_EXIT_DONE)
+		describe(&cli->pen, answer);
+	json_decref(answer);
+	return code;
+}

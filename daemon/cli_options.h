@@ -1,0 +1,91 @@
+/* SPDX-License-Identifier: MIT */
+/* The command line of tripdog: tables of commands and options, and the parser that runs on them. */
+#ifndef TD_DAEMON_CLI_OPTIONS_H
+#define TD_DAEMON_CLI_OPTIONS_H
+
+#include <stdbool.h>
+#include <stdio.h>
+
+#include "core/time.h"
+#include "daemon/cli_exit.h"
+#include "error.h"
+
+/* clang-format off */
+/* X(IDENT, "name", "argument" or "" for none, "command it belongs to" or "" for all, "help") */
+#define TD_OPTION_TABLE(X) \
+	X(KEEPER, "keeper", "", "", \
+	  "use the keeper's socket and no other (default: the keeper's where this user may, else the visitors')") \
+	X(VISITOR, "visitor", "", "", "use the visitors' socket and no other") \
+	X(SOCKET, "socket", "PATH", "", "use this socket") \
+	X(CONFIG, "config", "FILE", "", "take both socket paths from this configuration of the daemon") \
+	X(TIMEOUT, "timeout", "TIME", "", "wait this long for an answer (default 3s)") \
+	X(JSON, "json", "", "", "print what the daemon sends, one JSON document a line") \
+	X(NO_COLOUR, "no-colour", "", "", \
+	  "no colour or bold, as with NO_COLOR in the environment; only a terminal ever gets any") \
+	X(HELP, "help", "", "", "print this and exit") \
+	X(VERSION, "version", "", "", "print the version and exit") \
+	X(WATCH, "watch", "", "status", "draw again whenever something changes; q or ^C ends it") \
+	X(FOR, "for", "TIME", "hold", "how long to hold, counted from the request on, such as 500ms or 2s")
+
+/* X(name, least arguments, most arguments, required option or NONE, "usage", "help") */
+#define TD_COMMAND_TABLE(X) \
+	X(status, 0, 0, NONE, "[--watch]", "draw the machine as it is now") \
+	X(hold, 2, 2, FOR, "AXIS WAY --for TIME", \
+	  "hold one way of an axis for a time; lets go by itself, on any signal, and when it dies") \
+	X(stop, 0, 1, NONE, "[AXIS]", "end motion now, of one axis or of all") \
+	X(latch, 0, 0, NONE, "", \
+	  "make the latched stop: everything off until a reset, over restarts and power loss") \
+	X(reset, 0, 1, NONE, "[AXIS]", \
+	  "as keeper: clear the trip of one axis, or the latched stop and all trips; never moves anything") \
+	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
+	X(describe, 0, 0, NONE, "", "list axes, ways, switches, methods and cautions")
+/* clang-format on */
+
+enum td_option {
+#define TD_X(ident, ...) TD_OPTION_##ident,
+	TD_OPTION_TABLE(TD_X)
+#undef TD_X
+		TD_OPTIONS,
+	TD_OPTION_NONE = TD_OPTIONS
+};
+
+struct td_option_info {
+	const char *name;
+	const char *argument; /* "" = takes none */
+	const char *command;  /* "" = belongs to all */
+	const char *help;
+};
+
+struct td_cli;
+
+struct td_command {
+	const char *name;
+	int least; /* arguments */
+	int most;
+	enum td_option required; /* TD_OPTION_NONE = none */
+	const char *usage;
+	const char *help;
+	/* Carries the command out. `args` holds `count` arguments, least ... most. */
+	enum td_exit (*run)(struct td_cli *cli, int count, char **args);
+};
+
+/* What the command line says. Strings are borrowed from argv. */
+struct td_options {
+	bool given[TD_OPTIONS];
+	const char *value[TD_OPTIONS]; /* argument of the option, NULL where it takes none */
+	td_ns timeout_ns;
+	td_ns hold_ns;                    /* --for */
+	const struct td_command *command; /* NULL: only --help or --version */
+	int count;
+	char **args;
+};
+
+/* In the order of the tables; NULL past the end. */
+const struct td_command *td_command_at(unsigned int index);
+const struct td_option_info *td_option_at(unsigned int index);
+
+/* Reads the whole command line and checks it as far as that is possible without a daemon. Reorders argv.
+ * Returns 0, or -1 with a sentence that names what is missing or the nearest word. */
+int td_options_read(int argc, char **argv, struct td_options *options, struct td_error *err);
+
+#endif

@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/cautions.h"
+#include "daemon/mirror.h"
+#include "wire/limits.h"
+#include "wire/method.h"
+
+static json_t *way_object(const struct td_config *config, uint8_t axis, uint8_t way)
+{
+	uint8_t sw = config->rules.axis[axis].way[way].end_switch;
+
+	return json_pack("{s:s, s:o}", "name", config->axis[axis].way_name[way], "end_switch",
+			 sw < config->switches ? json_string(config->sw[sw].name) : json_null());
+}
+
+static json_t *axis_list(const struct td_config *config)
+{
+	json_t *list = json_array();
+
+	for (uint8_t axis = 0; axis < config->axes; axis++)
+		json_array_append_new(list,
+				      json_pack("{s:s, s:[o, o]}", "name", config->axis[axis].name, "ways",
+						way_object(config, axis, 0), way_object(config, axis, 1)));
+	return list;
+}
+
+static json_t *switch_list(const struct td_config *config)
+{
+	json_t *list = json_array();
+
+	for (uint8_t i = 0; i < config->switches; i++)
+		json_array_append_new(list, json_pack("{s:s, s:s}", "name", config->sw[i].name, "contact",
+						      config->rules.sw[i].contact == TD_CONTACT_NO
+							      ? "normally-open"
+							      : "normally-closed"));
+	return list;
+}
+
+static json_t *caution_list(void)
+{
+	static const char *const cautions[] = {
+#define TD_X(words) words,
+		TD_CAUTION_TABLE(TD_X)
+#undef TD_X
+	};
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < sizeof(cautions) / sizeof(cautions[0]); i++)
+		json_array_append_new(list, json_string(cautions[i]));
+	return list;
+}
+
+json_t *td_describe(const struct td_config *config, enum td_role role)
+{
+	json_t *lease = json_pack("{s:I, s:I, s:I}", "default_ms", (json_int_t)(config->lease_ns / TD_MS(1)),
+				  "min_ms", (json_int_t)(TD_LEASE_MIN_NS / TD_MS(1)), "max_ms",
+				  (json_int_t)(TD_LEASE_MAX_NS / TD_MS(1)));
+	json_t *limits = json_pack("{s:i, s:i, s:i}", "line_bytes", (int)TD_LINE_MAX, "depth",
+				   (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX);
+
+	return json_pack("{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION,
+			 "machine", config->machine, "protocol", 1, "role", td_role_name(role), "lease",
+			 lease, "limits", limits, "axes", axis_list(config), "switches", switch_list(config),
+			 "methods", td_methods_object(), "cautions", caution_list());
+}

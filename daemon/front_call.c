@@ -1,0 +1,235 @@
+/* SPDX-License-Identifier: MIT */
+#include <string.h>
+
+#include "config/nearest.h"
+#include "daemon/front_inside.h"
+#include "daemon/heap.h"
+#include "wire/message.h"
+#include "wire/method.h"
+
+/* One call on its way through the checks. */
+struct ask {
+	struct td_front *front;
+	struct td_session *session;
+	struct td_exchange *exchange; /* NULL: a notification, nobody is told anything */
+	json_t *id;
+	const struct td_method *method;
+	struct td_args args;
+	uint8_t axis; /* TD_ALL_AXES: none was named */
+	uint8_t way;
+};
+
+static void answer_error(const struct ask *ask, json_t *error)
+{
+	if (ask->exchange)
+		td_reply_error(&ask->exchange->reply, ask->id, error);
+	else
+		json_decref(error);
+}
+
+static void answer_fault(const struct ask *ask, const struct td_fault *fault)
+{
+	answer_error(ask, td_fault_object(fault));
+}
+
+/* --- names ----------------------------------------------------------------------------------------- */
+
+static bool unknown_axis(const struct ask *ask, struct td_fault *fault)
+{
+	const struct td_config *config = ask->front->config;
+	struct td_nearest near = td_nearest_to(ask->args.axis);
+
+	for (uint8_t axis = 0; axis < config->axes; axis++)
+		td_nearest_offer(&near, config->axis[axis].name);
+	return td_fault_set(fault, TD_CODE_PARAMS, "call describe for the axes there are",
+			    "there is no axis \"%s\"%s%s%s", ask->args.axis,
+			    near.best ? "; did you mean \"" : "", near.best ? near.best : "",
+			    near.best ? "\"?" : "");
+}
+
+static bool find_names(struct ask *ask, struct td_fault *fault)
+{
+	const struct td_config *config = ask->front->config;
+
+	ask->axis = TD_ALL_AXES;
+	ask->way = TD_NO_WAY;
+	if (!ask->args.axis)
+		return true;
+	ask->axis = td_config_axis(config, ask->args.axis);
+	if (ask->axis == TD_NO_AXIS)
+		return unknown_axis(ask, fault);
+	if (!ask->args.way)
+		return true;
+	ask->way = td_config_way(config, ask->axis, ask->args.way);
+	if (ask->way == TD_NO_WAY) {
+		const struct td_config_axis *axis = &config->axis[ask->axis];
+
+		return td_fault_set(fault, TD_CODE_PARAMS, "call describe for the ways there are",
+				    "the axis \"%s\" has no way \"%s\"; its ways are \"%s\" and \"%s\"",
+				    axis->name, ask->args.way, axis->way_name[0], axis->way_name[1]);
+	}
+	return true;
+}
+
+/* --- what each method does --------------------------------------------------------------------------- */
+
+static void describe(struct ask *ask)
+{
+	td_reply_result(&ask->exchange->reply, ask->id, td_describe(ask->front->config, ask->session->role));
+}
+
+static void status(struct ask *ask)
+{
+	const struct td_mirror *mirror = &ask->front->mirror;
+	struct td_fault fault;
+
+	if (td_mirror_complete(mirror)) {
+		td_reply_result(&ask->exchange->reply, ask->id,
+				td_mirror_status(mirror, td_front_now(), ask->session->id));
+		return;
+	}
+	td_fault_set(&fault, TD_CODE_NOT_READY, "ask again in a moment",
+		     "the machine's state is not known yet");
+	answer_fault(ask, &fault);
+}
+
+static void follow(struct ask *ask)
+{
+	if (td_mirror_complete(&ask->front->mirror))
+		ask->session->following = true;
+	status(ask);
+}
+
+static void order(struct ask *ask, enum td_event_kind kind)
+{
+	struct td_order order = {.kind = kind, .axis = ask->axis, .way = ask->way};
+
+	order.hold = ask->args.hold < 0 ? 0 : (uint32_t)ask->args.hold;
+	order.seq = ask->args.seq < 0 ? 0 : (uint32_t)ask->args.seq;
+	order.lease_ns = ask->args.lease_ms < 0 ? ask->front->config->lease_ns : TD_MS(ask->args.lease_ms);
+	td_front_order(ask->front, ask->session, &order, ask->exchange, ask->id);
+}
+
+static void request(struct ask *ask)
+{
+	if (ask->session->gone)
+		answer_error(ask, td_refusal_object(TD_CAUSE_CLIENT_GONE));
+	else
+		order(ask, TD_EVENT_REQUEST);
+}
+
+static void release(struct ask *ask)
+{
+	order(ask, TD_EVENT_RELEASE);
+}
+
+static void stop(struct ask *ask)
+{
+	order(ask, TD_EVENT_STOP);
+}
+
+static void latch(struct ask *ask)
+{
+	order(ask, TD_EVENT_LATCH);
+}
+
+static void reset(struct ask *ask)
+{
+	order(ask, TD_EVENT_RESET);
+}
+
+static void (*const doers[TD_METHODS])(struct ask *) = {
+	[TD_METHOD_DESCRIBE] = describe, [TD_METHOD_STATUS] = status,   [TD_METHOD_FOLLOW] = follow,
+	[TD_METHOD_REQUEST] = request,   [TD_METHOD_RELEASE] = release, [TD_METHOD_STOP] = stop,
+	[TD_METHOD_LATCH] = latch,       [TD_METHOD_RESET] = reset,
+};
+
+/* --- the checks, in their order ------------------------------------------------------------------------ */
+
+/* Doubt resolves to off: who misspells a stop still wanted one. Everything stops, and the fault is told. */
+static void stop_anyway(const struct ask *ask)
+{
+	struct td_order order = {.kind = TD_EVENT_STOP, .axis = TD_ALL_AXES, .way = TD_NO_WAY};
+
+	td_front_order(ask->front, ask->session, &order, NULL, NULL);
+}
+
+static void carry_out(struct ask *ask, const struct td_call *call)
+{
+	struct td_fault fault;
+
+	ask->method = td_method_find(call->method, &fault);
+	if (!ask->method) {
+		answer_fault(ask, &fault);
+		return;
+	}
+	if (!td_args_read(ask->method, call->params, &ask->args, &fault) || !find_names(ask, &fault)) {
+		if (ask->method->id == TD_METHOD_STOP || ask->method->id == TD_METHOD_LATCH)
+			stop_anyway(ask);
+		answer_fault(ask, &fault);
+		return;
+	}
+	if (ask->method->role > ask->session->role)
+		answer_error(ask, td_refusal_object(TD_CAUSE_NOT_ALLOWED));
+	else if (ask->exchange || ask->method->without_id == TD_WITHOUT_ID_DONE)
+		doers[ask->method->id](ask);
+}
+
+/* True where it is a call at all. */
+static bool take_call(struct td_exchange *exchange, const struct td_message *message, size_t index)
+{
+	struct td_session *session = exchange->session;
+	struct ask ask = {.front = session->front, .session = session, .exchange = exchange};
+	struct td_call call;
+	struct td_fault fault;
+	bool is_call = td_message_call(message, index, &call, &fault);
+
+	ask.id = call.id;
+	if (!is_call) {
+		answer_fault(&ask, &fault);
+		return false;
+	}
+	if (!call.id)
+		ask.exchange = NULL;
+	carry_out(&ask, &call);
+	return true;
+}
+
+/* Promises one response more than there is, so that the exchange outlives the giving of its orders: an order may be
+ * answered while the next call of the batch is still being read. */
+static void begin(struct td_exchange *exchange, bool batch)
+{
+	td_reply_start(&exchange->reply, batch);
+	td_reply_promise(&exchange->reply);
+}
+
+/* True where every part of it was a call. */
+static bool take_message(struct td_exchange *exchange, const char *line, size_t length)
+{
+	struct td_message message;
+	struct td_fault fault;
+	bool calls = true;
+
+	if (!td_message_read(line, length, &message, &fault)) {
+		begin(exchange, false);
+		td_reply_error(&exchange->reply, NULL, td_fault_object(&fault));
+		return false;
+	}
+	begin(exchange, message.batch);
+	for (size_t i = 0; i < message.count; i++)
+		calls = take_call(exchange, &message, i) && calls;
+	td_message_free(&message);
+	return calls;
+}
+
+void td_front_line(struct td_session *session, const char *line, size_t length)
+{
+	struct td_exchange *exchange = td_heap_take(sizeof(*exchange));
+
+	exchange->session = session;
+	TAILQ_INSERT_TAIL(&session->exchanges, exchange, link);
+	if (!take_message(exchange, line, length))
+		session->malformed++;
+	if (td_reply_keep(&exchange->reply))
+		td_session_finish(exchange);
+}

@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: MIT */
+/* What the files of the front share. Nobody else includes this. */
+#ifndef TD_DAEMON_FRONT_INSIDE_H
+#define TD_DAEMON_FRONT_INSIDE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <sys/queue.h>
+
+#include <event2/event.h>
+
+#include "config/config.h"
+#include "daemon/front.h"
+#include "daemon/journal.h"
+#include "daemon/mirror.h"
+#include "daemon/msg.h"
+#include "daemon/outbox.h"
+#include "daemon/pending.h"
+#include "daemon/session.h"
+#include "daemon/state.h"
+
+/* What is served first when several wait: the mover's notes, then keepers, then visitors. After each single
+ * visitor the loop looks again whether something better has come. */
+enum td_front_priority { TD_FIRST = 0, TD_KEEPERS, TD_VISITORS, TD_FRONT_PRIORITIES };
+
+enum {
+	TD_SESSIONS_MAX = 64,     /* of each role */
+	TD_SPARE_FDS = 32,        /* descriptors for everything that is not a session */
+	TD_ANSWERS_DUE_MS = 1000, /* the mover answers in this time, or the call counts as not carried out */
+	TD_TICK_MS = 250,
+};
+
+/* One of the two listening sockets. */
+struct td_door {
+	struct td_front *front;
+	enum td_role role;
+	int fd;
+	struct event *knock;
+	struct td_sessions sessions;
+	unsigned int count;
+	unsigned int most;
+};
+
+/* What is to be in the state file, and what is. */
+struct td_latch_keeper {
+	bool seen_on; /* the mover reported the latch on */
+	bool wanted;
+	bool saved;
+	bool known;               /* `saved` says what the file holds */
+	char fault[TD_ERROR_MAX]; /* of the last attempt; "" = it succeeded */
+};
+
+struct td_front {
+	const struct td_config *config;
+	struct event_base *base;
+	struct td_door door[2]; /* by enum td_role */
+	int spare_fd;           /* given up to turn a client away when descriptors run out */
+	struct td_outbox orders;
+	struct td_outbox urgent;
+	struct event *notes[2];
+	struct event *term;
+	struct event *tick;
+	struct event *reaper;
+	struct td_mirror mirror;
+	struct td_pendings pendings;
+	struct td_latch_keeper latch;
+	struct td_journal about_machine;
+	struct td_journal about_clients;
+	uint32_t last_session;
+	uint64_t last_tag;
+	int64_t news;
+	int exit_code;
+};
+
+/* CLOCK_MONOTONIC. */
+td_ns td_front_now(void);
+
+/* Leaves the loop; td_front_run() returns `code` (the first one counts). */
+void td_front_end(struct td_front *front, int code);
+
+/* front_door.c: accepts and turns away. `failed` if there is no memory or no event for it. */
+void td_door_open(struct td_front *front, enum td_role role, int fd, unsigned int most);
+void td_door_close(struct td_door *door);
+
+/* front_call.c: one line of a session: everything in it is carried out or answered. */
+void td_front_line(struct td_session *session, const char *line, size_t length);
+
+/* front_order.c: to the mover and back. `like` names the order but for session, tag and times. With an exchange, the
+ * answer goes there under `id` (NULL = null); without, nobody is told. */
+void td_front_order(struct td_front *front, struct td_session *session, struct td_order *order,
+		    struct td_exchange *exchange, json_t *id);
+/* The session's holds end; said once. */
+void td_front_gone(struct td_front *front, struct td_session *session);
+void td_front_answer(struct td_front *front, uint64_t tag, enum td_cause cause);
+void td_front_expire(struct td_front *front, td_ns now_ns);
+
+/* front_note.c: what the mover says. */
+void td_front_note(struct td_front *front, const struct td_note *note);
+
+/* front_latch.c: the state file follows the latch. */
+void td_front_latch_seen(struct td_front *front, bool on);
+/* Writes if the file does not hold what it should; true if it does afterwards. */
+bool td_front_latch_kept(struct td_front *front);
+
+#endif

@@ -1,0 +1,170 @@
+/* SPDX-License-Identifier: MIT */
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "daemon/front_inside.h"
+
+/* --- to the followers -------------------------------------------------------------------------------- */
+
+/* The params of one notification, as its reader should see them. */
+typedef json_t *(*params_of)(struct td_front *front, const struct td_note *note,
+			     const struct td_session *reader);
+
+static json_t *news_params(struct td_front *front, const struct td_note *note,
+			   const struct td_session *reader)
+{
+	return td_mirror_news(&front->mirror, note, front->news, reader != NULL);
+}
+
+static json_t *machine_params(struct td_front *front, const struct td_note *note,
+			      const struct td_session *reader)
+{
+	(void)note;
+	(void)reader;
+	return td_mirror_machine(&front->mirror);
+}
+
+static json_t *axis_params(struct td_front *front, const struct td_note *note,
+			   const struct td_session *reader)
+{
+	return td_mirror_axis(&front->mirror, note->as.axis.axis, td_front_now(), reader ? reader->id : 0);
+}
+
+struct announcement {
+	const char *method;
+	params_of params;
+	uint32_t holder; /* the session that sees it as its own; 0 = none */
+};
+
+/* One text does for everybody but the holder. */
+static void announce_to(struct td_front *front, struct td_sessions *sessions, const struct td_note *note,
+			const struct announcement *what, char **common, size_t *common_length)
+{
+	struct td_session *session;
+
+	TAILQ_FOREACH(session, sessions, link)
+	{
+		if (!session->following || session->doomed)
+			continue;
+		if (what->holder != 0 && session->id == what->holder) {
+			size_t length = 0;
+			char *own = td_notification_text(what->method, what->params(front, note, session),
+							 &length);
+
+			td_session_send(session, own, length);
+			free(own);
+			continue;
+		}
+		if (!*common)
+			*common = td_notification_text(what->method, what->params(front, note, NULL),
+						       common_length);
+		td_session_send(session, *common, *common_length);
+	}
+}
+
+static void announce(struct td_front *front, const struct td_note *note, const struct announcement *what)
+{
+	char *common = NULL;
+	size_t length = 0;
+
+	announce_to(front, &front->door[TD_ROLE_KEEPER].sessions, note, what, &common, &length);
+	announce_to(front, &front->door[TD_ROLE_VISITOR].sessions, note, what, &common, &length);
+	free(common);
+}
+
+/* --- to the log -------------------------------------------------------------------------------------- */
+
+static enum td_priority priority_of(enum td_cause cause)
+{
+	switch (td_cause_kind(cause)) {
+	case TD_KIND_TRIP: return TD_PRIORITY_WARNING;
+	case TD_KIND_MACHINE: return TD_PRIORITY_NOTICE;
+	case TD_KIND_NONE:
+	case TD_KIND_MOVE:
+	case TD_KIND_STOP:
+	case TD_KIND_REFUSAL:
+	case TD_KIND_NOTE:
+	default: return TD_PRIORITY_INFO;
+	}
+}
+
+static void wall_clock(char text[32])
+{
+	struct timespec now;
+	struct tm parts;
+
+	clock_gettime(CLOCK_REALTIME, &now);
+	gmtime_r(&now.tv_sec, &parts);
+	size_t length = strftime(text, 32, "%Y-%m-%dT%H:%M:%S", &parts);
+
+	snprintf(text + length, 32 - length, ".%03ldZ", now.tv_nsec / 1000000);
+}
+
+static void log_news(struct td_front *front, const struct td_note *note)
+{
+	const struct td_config *config = front->config;
+	const struct td_note_news *news = &note->as.news;
+	const struct td_cause_info *info = td_cause_info((enum td_cause)news->cause);
+	bool axis = news->axis < config->axes;
+	bool way = axis && news->way < TD_WAYS;
+	char wall[32];
+
+	wall_clock(wall);
+	td_journal_say(&front->about_machine, td_front_now(), priority_of(info->cause),
+		       "news cause=%s rule=%s axis=%s way=%s switch=%s session=%u at_s=%" PRId64 ".%09" PRId64
+		       " wall=%s: %s",
+		       info->name, info->rule[0] ? info->rule : "-",
+		       axis ? config->axis[news->axis].name : "-",
+		       way ? config->axis[news->axis].way_name[news->way] : "-",
+		       news->sw < config->switches ? config->sw[news->sw].name : "-", news->session,
+		       note->at_ns / TD_S(1), note->at_ns % TD_S(1), wall, info->sentence);
+}
+
+/* --- the four kinds ------------------------------------------------------------------------------------ */
+
+static void take_news(struct td_front *front, const struct td_note *note)
+{
+	const struct announcement what = {"news", news_params, note->as.news.session};
+
+	front->news++;
+	log_news(front, note);
+	announce(front, note, &what);
+}
+
+static void take_axis(struct td_front *front, const struct td_note *note)
+{
+	const struct announcement what = {"axis", axis_params, note->as.axis.session};
+
+	if (td_mirror_take(&front->mirror, note))
+		announce(front, note, &what);
+}
+
+static void take_machine(struct td_front *front, const struct td_note *note)
+{
+	const struct announcement what = {"machine", machine_params, 0};
+
+	td_mirror_take(&front->mirror, note);
+	if (note->as.machine.lost != 0)
+		td_journal_say(&front->about_machine, td_front_now(), TD_PRIORITY_WARNING,
+			       "news were lost between the processes; the state is whole again");
+	td_front_latch_seen(front, note->as.machine.latch != 0);
+	announce(front, note, &what);
+}
+
+void td_front_note(struct td_front *front, const struct td_note *note)
+{
+	switch (note->kind) {
+	case TD_NOTE_ANSWER:
+		td_front_answer(front, note->as.answer.tag, (enum td_cause)note->as.answer.cause);
+		break;
+	case TD_NOTE_NEWS: take_news(front, note); break;
+	case TD_NOTE_AXIS: take_axis(front, note); break;
+	case TD_NOTE_MACHINE: take_machine(front, note); break;
+	default:
+		td_journal_say(&front->about_machine, td_front_now(), TD_PRIORITY_ERROR,
+			       "a note of unknown kind %u came from the mover", note->kind);
+		break;
+	}
+}

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: MIT */
+/* What the mover asks of the kernel so that nothing keeps it waiting. Each is a wish: where it is refused
+ * the mover works all the same, and the refusal is said once, with how to mend it. */
+#ifndef TD_DAEMON_HARDEN_H
+#define TD_DAEMON_HARDEN_H
+
+#include "error.h"
+
+enum { TD_MOVER_PRIORITY = 20 };
+
+/* Locks all memory, present and future. 0, or -1 with a sentence. Under the sanitizers it does nothing: their
+ * shadow memory cannot be locked. */
+int td_harden_memory(struct td_error *err);
+
+/* Real-time priority (SCHED_FIFO, TD_MOVER_PRIORITY), not inherited by children. 0, or -1 with a sentence. */
+int td_harden_priority(struct td_error *err);
+
+#endif

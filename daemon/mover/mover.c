@@ -1,0 +1,263 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/mover/mover.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <string.h>
+
+#include "daemon/clock.h"
+
+enum {
+	FDS_OWN = 3, /* orders, urgent, signals */
+	EDGES_MAX = 256, /* in one cycle: a storm of edges must not keep orders waiting */
+	ORDERS_MAX = 32, /* in one cycle: a storm of orders must not keep levels waiting */
+};
+
+static void end(struct td_mover *mover, enum td_mover_end why)
+{
+	if (!mover->ended)
+		mover->end = why;
+	mover->ended = true;
+}
+
+static void step(struct td_mover *mover, const struct td_event *event);
+
+/* R15: whatever cannot be written or read any more is tripped; clearing is tried all the same. */
+static void lines_lost(struct td_mover *mover)
+{
+	const struct td_event event = { .kind = TD_EVENT_LINES_LOST, .at_ns = td_clock_now() };
+
+	if (mover->ended && mover->end == TD_MOVER_LINES_LOST)
+		return;
+	end(mover, TD_MOVER_LINES_LOST);
+	step(mover, &event);
+}
+
+static void write_outputs(struct td_mover *mover)
+{
+	uint32_t wanted = mover->result.outputs;
+
+	if (wanted == mover->written)
+		return;
+	mover->written = wanted;
+	if (mover->lines->ops->set(mover->lines, mover->lines->outputs, wanted) != 0)
+		lines_lost(mover);
+}
+
+/* One event through the core; the outputs are real before anything else happens. */
+static void step(struct td_mover *mover, const struct td_event *event)
+{
+	td_core_step(&mover->core, mover->rules, event, &mover->result);
+	write_outputs(mover);
+	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
+}
+
+static void step_levels(struct td_mover *mover, td_ns at_ns, uint32_t levels)
+{
+	struct td_event event = { .kind = TD_EVENT_LEVELS, .levels = levels };
+
+	/* A time stamp of the kernel may be a little older than what the core already knows. */
+	event.at_ns = at_ns > mover->core.now_ns ? at_ns : mover->core.now_ns;
+	mover->levels = levels;
+	step(mover, &event);
+}
+
+/* Edges tell what happened between two looks; they are replayed to the core in their order. True if any came. */
+static bool take_edges(struct td_mover *mover)
+{
+	struct td_lines_edge edge;
+	bool any = false;
+
+	for (int i = 0; i < EDGES_MAX && !mover->ended; i++) {
+		int got = mover->lines->ops->next_edge(mover->lines, &edge);
+
+		if (got < 0)
+			lines_lost(mover);
+		if (got <= 0)
+			break;
+		any = true;
+		if (edge.sw >= TD_SWITCHES_MAX)
+			continue;
+		uint32_t bit = UINT32_C(1) << edge.sw;
+
+		step_levels(mover, edge.at_ns, edge.high ? mover->levels | bit : mover->levels & ~bit);
+	}
+	return any;
+}
+
+/* Levels decide: read after any edge, and while anything moves. */
+static void take_levels(struct td_mover *mover)
+{
+	uint32_t levels = 0;
+	td_ns now_ns = td_clock_now();
+
+	if (mover->ended)
+		return;
+	mover->polled_ns = now_ns;
+	if (mover->lines->ops->get(mover->lines, &levels) != 0)
+		lines_lost(mover);
+	else if (levels != mover->levels)
+		step_levels(mover, now_ns, levels);
+}
+
+static struct td_event order_event(const struct td_order *order, td_ns now_ns)
+{
+	return (struct td_event){
+		.kind = (enum td_event_kind)order->kind,
+		.at_ns = now_ns,
+		.axis = order->axis,
+		.way = order->way,
+		.role = order->role,
+		.session = order->session,
+		.hold = order->hold,
+		.seq = order->seq,
+		.lease_ns = order->lease_ns,
+		.heard_ns = order->heard_ns,
+	};
+}
+
+/* What the front may ask. It cannot arm, nor invent levels. */
+static bool may_order(uint32_t kind)
+{
+	return kind == TD_EVENT_REQUEST || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
+	       kind == TD_EVENT_STOP || kind == TD_EVENT_LATCH || kind == TD_EVENT_RESET;
+}
+
+static void note_stop_latency(struct td_mover *mover, const struct td_order *order)
+{
+	td_ns span_ns = td_time_between(order->heard_ns, td_clock_now());
+
+	if (order->kind == TD_EVENT_STOP || order->kind == TD_EVENT_LATCH)
+		mover->notes.machine.stop_latency_us = (uint32_t)(span_ns / 1000 % UINT32_MAX) + 1;
+}
+
+static void obey(struct td_mover *mover, const struct td_order *order)
+{
+	if (!may_order(order->kind)) {
+		end(mover, TD_MOVER_FRONT_GONE);
+		return;
+	}
+	const struct td_event event = order_event(order, td_clock_now());
+
+	step(mover, &event);
+	note_stop_latency(mover, order);
+	td_notes_answer(&mover->notes, mover->core.now_ns, order->tag, mover->result.answer);
+}
+
+/* Takes and obeys one order; false if there is none. */
+static bool take_order(struct td_mover *mover, int fd)
+{
+	struct td_order order;
+	enum td_channel_result got = mover->ended ? TD_CHANNEL_EMPTY : td_channel_take_order(fd, &order);
+
+	if (got == TD_CHANNEL_GONE)
+		end(mover, TD_MOVER_FRONT_GONE);
+	if (got == TD_CHANNEL_DONE)
+		obey(mover, &order);
+	return got == TD_CHANNEL_DONE;
+}
+
+static void take_orders(struct td_mover *mover)
+{
+	for (int i = 0; i < ORDERS_MAX; i++) {
+		for (int k = 0; k < ORDERS_MAX && take_order(mover, mover->channel.urgent_fd); k++)
+			;
+		if (!take_order(mover, mover->channel.orders_fd))
+			break;
+	}
+}
+
+/* Powered or coasting: an end may be near. */
+static bool anything_moves(const struct td_mover *mover)
+{
+	for (uint8_t axis = 0; axis < mover->rules->axes; axis++)
+		if (td_axis_moving(&mover->core.axis[axis], &mover->rules->axis[axis], mover->core.now_ns))
+			return true;
+	return false;
+}
+
+static td_ns next_wake(const struct td_mover *mover)
+{
+	td_ns wake_ns = td_time_earlier(mover->result.deadline_ns,
+	                                td_notes_deadline(&mover->notes, mover->written));
+
+	if (anything_moves(mover))
+		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
+	return wake_ns;
+}
+
+static int wait_for_something(const struct td_mover *mover)
+{
+	struct pollfd poll_fd[FDS_OWN + TD_LINES_FDS_MAX];
+	int line_fd[TD_LINES_FDS_MAX];
+	int lines = mover->lines->ops->fds(mover->lines, line_fd);
+	td_ns wake_ns = next_wake(mover);
+	struct timespec span = td_clock_span(td_time_between(td_clock_now(), wake_ns));
+
+	poll_fd[0] = (struct pollfd){ .fd = mover->channel.urgent_fd, .events = POLLIN };
+	poll_fd[1] = (struct pollfd){ .fd = mover->channel.orders_fd, .events = POLLIN };
+	poll_fd[2] = (struct pollfd){ .fd = mover->signal_fd, .events = POLLIN };
+	for (int i = 0; i < lines; i++)
+		poll_fd[FDS_OWN + i] = (struct pollfd){ .fd = line_fd[i], .events = POLLIN };
+	int ready = ppoll(poll_fd, (nfds_t)(FDS_OWN + lines), wake_ns == TD_NEVER ? NULL : &span, NULL);
+
+	if (ready < 0 && errno != EINTR)
+		return -1;
+	return ready > 0 && poll_fd[2].revents != 0;
+}
+
+static void cycle(struct td_mover *mover)
+{
+	struct td_event time = { .kind = TD_EVENT_TIME };
+
+	if (take_edges(mover) || anything_moves(mover))
+		take_levels(mover);
+	take_orders(mover);
+	time.at_ns = td_clock_now();
+	step(mover, &time);
+	mover->notes.machine.cycles++;
+	td_notes_state(&mover->notes, &mover->core, mover->rules, mover->core.now_ns, mover->written, mover->levels);
+	if (mover->notes.gone)
+		end(mover, TD_MOVER_FRONT_GONE);
+}
+
+/* R14: levels first, then the latch of the last run, then arming. */
+static void start(struct td_mover *mover, const struct td_mover_setup *setup)
+{
+	td_ns now_ns = td_clock_now();
+	const struct td_event kept = { .kind = TD_EVENT_LATCH_KEPT, .at_ns = now_ns };
+	const struct td_event arm = { .kind = TD_EVENT_ARM, .at_ns = now_ns };
+	uint32_t levels = 0;
+
+	memset(mover, 0, sizeof(*mover));
+	mover->rules = setup->rules;
+	mover->lines = setup->lines;
+	mover->channel = setup->channel;
+	mover->signal_fd = setup->signal_fd;
+	mover->poll_ns = setup->poll_ns;
+	td_notes_init(&mover->notes, setup->channel.orders_fd);
+	td_core_init(&mover->core, mover->rules, now_ns);
+	if (mover->lines->ops->get(mover->lines, &levels) != 0) {
+		lines_lost(mover);
+		return;
+	}
+	step_levels(mover, now_ns, levels);
+	if (setup->latched)
+		step(mover, &kept);
+	step(mover, &arm);
+}
+
+enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_setup *setup)
+{
+	start(mover, setup);
+	while (!mover->ended) {
+		int asked = wait_for_something(mover);
+
+		if (asked != 0)
+			end(mover, asked < 0 ? TD_MOVER_CANNOT_WAIT : TD_MOVER_ASKED);
+		else
+			cycle(mover);
+	}
+	(void)mover->lines->ops->set(mover->lines, mover->lines->outputs, 0);
+	return mover->end;
+}

@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The mover: holds the lines, runs the core, and nothing else. After the start it allocates nothing,
+ * formats nothing, touches no disk and talks to no client; the one process it talks to is the front, in
+ * messages of fixed size, and it never waits for it.
+ *
+ * A cycle: edges and levels in, urgent orders, orders (the urgent ones read to the end before each), time.
+ * After every single step of the core the outputs are made real before anything else happens.
+ */
+#ifndef TD_DAEMON_MOVER_H
+#define TD_DAEMON_MOVER_H
+
+#include <stdbool.h>
+#include <sys/types.h>
+
+#include "core/core.h"
+#include "daemon/channel.h"
+#include "daemon/mover/notes.h"
+#include "lines/lines.h"
+
+struct td_mover_setup {
+	const struct td_rules *rules; /* must outlive the mover */
+	struct td_lines *lines;       /* requested, all low; stays the caller's */
+	struct td_channel channel;    /* stays the caller's */
+	int signal_fd;                /* signalfd with SIGTERM and SIGINT; stays the caller's */
+	td_ns poll_ns;                /* levels are re-read this often while anything moves */
+	bool latched;                 /* the latched stop was on before the restart */
+};
+
+enum td_mover_end {
+	TD_MOVER_ASKED = 0,   /* a signal asked it to end */
+	TD_MOVER_FRONT_GONE,  /* the front process ended or misbehaved */
+	TD_MOVER_LINES_LOST,  /* the lines could not be read or written */
+	TD_MOVER_CANNOT_WAIT, /* the kernel refused to wait: never seen, still safe */
+};
+
+struct td_mover {
+	const struct td_rules *rules;
+	struct td_lines *lines;
+	struct td_channel channel;
+	int signal_fd;
+	td_ns poll_ns;
+	struct td_core core;
+	struct td_result result;
+	struct td_notes notes;
+	uint32_t levels;  /* as last given to the core */
+	uint32_t written; /* outputs as last written */
+	td_ns polled_ns;
+	bool ended;
+	enum td_mover_end end;
+};
+
+/* Runs until something ends it; outputs are low when it returns, as far as the lines can be reached.
+ * *mover is scratch space of the caller's, so that it can be locked into memory beforehand. */
+enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_setup *setup);
+
+#endif

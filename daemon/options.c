@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/options.h"
+
+#include <getopt.h>
+#include <string.h>
+
+#include "daemon/exit_codes.h"
+
+static const struct option long_options[] = {
+	{ "config", required_argument, NULL, 'c' },
+	{ "check-config", no_argument, NULL, 'k' },
+	{ "explain-config", optional_argument, NULL, 'e' },
+	{ "help", no_argument, NULL, 'h' },
+	{ "version", no_argument, NULL, 'V' },
+	{ NULL, 0, NULL, 0 },
+};
+
+static int explain(const char *form, struct td_options *options, struct td_error *err)
+{
+	if (form && strcmp(form, "mdoc") != 0)
+		return td_error_set(err, "--explain-config=%s: the only form besides plain text is \"mdoc\"", form);
+	options->mode = form ? TD_MODE_EXPLAIN_MDOC : TD_MODE_EXPLAIN;
+	return 0;
+}
+
+static int take(int option, char **argv, struct td_options *options, struct td_error *err)
+{
+	switch (option) {
+	case 'c':
+		options->config = optarg;
+		return 0;
+	case 'k':
+		options->mode = TD_MODE_CHECK;
+		return 0;
+	case 'e':
+		return explain(optarg, options, err);
+	case 'h':
+		options->mode = TD_MODE_HELP;
+		return 0;
+	case 'V':
+		options->mode = TD_MODE_VERSION;
+		return 0;
+	case ':':
+		return td_error_set(err, "%s needs a value; see --help", argv[optind - 1]);
+	default:
+		return td_error_set(err, "there is no option %s; see --help", argv[optind - 1]);
+	}
+}
+
+int td_options_parse(int argc, char **argv, struct td_options *options, struct td_error *err)
+{
+	*options = (struct td_options){ .mode = TD_MODE_RUN, .config = TD_DEFAULT_CONFIG };
+	opterr = 0;
+	optind = 1;
+	for (int option; (option = getopt_long(argc, argv, ":c:hV", long_options, NULL)) != -1;)
+		if (take(option, argv, options, err) != 0)
+			return -1;
+	if (optind < argc)
+		return td_error_set(err, "\"%s\" is not understood: tripdogd takes options only; see --help",
+		                    argv[optind]);
+	return 0;
+}
+
+void td_options_help(FILE *out)
+{
+	fputs("tripdogd: keeps a machine of motors on bang-bang bridges whole and harmless\n"
+	      "\n"
+	      "usage: tripdogd [--config FILE]\n"
+	      "       tripdogd --check-config [--config FILE]\n"
+	      "       tripdogd --explain-config\n"
+	      "\n"
+	      "  -c, --config FILE    the configuration (" TD_DEFAULT_CONFIG ")\n"
+	      "      --check-config   say every fault of the configuration, touch nothing\n"
+	      "      --explain-config every key with unit, range, default and meaning\n"
+	      "  -h, --help           this\n"
+	      "  -V, --version        the version\n"
+	      "\n"
+	      "It runs in the foreground and logs to standard error. SIGTERM and SIGINT end it with\n"
+	      "every output low.\n"
+	      "\n"
+	      "exit codes:\n",
+	      out);
+#define TD_X(ident, code, meaning) fprintf(out, "  %d  %s\n", code, meaning);
+	TD_EXIT_TABLE(TD_X)
+#undef TD_X
+	fputs("\n"
+	      "Motion can hurt: keep fingers clear and be able to cut the motor supply. tripdogd is not a\n"
+	      "certified safety device and no substitute for a wired emergency stop.\n",
+	      out);
+}

@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: MIT */
+/* The command line of tripdogd. */
+#ifndef TD_DAEMON_OPTIONS_H
+#define TD_DAEMON_OPTIONS_H
+
+#include <stdio.h>
+
+#include "error.h"
+
+#define TD_DEFAULT_CONFIG "/etc/tripdog/tripdog.conf"
+
+enum td_mode {
+	TD_MODE_RUN = 0,
+	TD_MODE_CHECK,        /* --check-config */
+	TD_MODE_EXPLAIN,      /* --explain-config */
+	TD_MODE_EXPLAIN_MDOC, /* --explain-config=mdoc */
+	TD_MODE_HELP,
+	TD_MODE_VERSION,
+};
+
+struct td_options {
+	enum td_mode mode;
+	const char *config; /* points into argv or to the default */
+};
+
+/* 0, or -1 with a sentence. */
+int td_options_parse(int argc, char **argv, struct td_options *options, struct td_error *err);
+
+void td_options_help(FILE *out);
+
+#endif

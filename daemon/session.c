@@ -1,0 +1,291 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/session.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include <event2/buffer.h>
+#include <event2/event.h>
+
+#include "daemon/front_inside.h"
+#include "daemon/heap.h"
+
+/* --- out ------------------------------------------------------------------------------------------- */
+
+void td_session_doom(struct td_session *session, const char *why)
+{
+	struct td_front *front = session->front;
+
+	if (session->doomed)
+		return;
+	session->doomed = true;
+	td_front_gone(front, session);
+	td_pending_forget(&front->pendings, session->id);
+	event_del(session->readable);
+	event_del(session->writable);
+	event_del(session->hangup);
+	event_del(session->resume);
+	event_active(front->reaper, EV_TIMEOUT, 0);
+	td_journal_say(&front->about_clients, td_front_now(), TD_PRIORITY_INFO, "session %u ended: %s",
+		       session->id, why);
+}
+
+/* Nothing more will come of a client that has said all and heard all. */
+static void end_if_done(struct td_session *session)
+{
+	if (session->input_over && TAILQ_EMPTY(&session->exchanges) && evbuffer_get_length(session->out) == 0)
+		td_session_doom(session, "the client closed the connection");
+}
+
+/* How much the socket took; 0 when it is full or dead (a dead one says so to the reader as well). */
+static size_t push(struct td_session *session, const void *bytes, size_t length)
+{
+	ssize_t put;
+
+	do
+		put = send(session->fd, bytes, length, MSG_NOSIGNAL | MSG_DONTWAIT);
+	while (put < 0 && errno == EINTR);
+	if (put < 0 && errno != EAGAIN && errno != EWOULDBLOCK && errno != ENOBUFS)
+		td_session_doom(session, "the client went away");
+	return put > 0 ? (size_t)put : 0;
+}
+
+void td_session_send(struct td_session *session, const char *text, size_t length)
+{
+	size_t put = 0;
+
+	if (session->doomed)
+		return;
+	if (evbuffer_get_length(session->out) == 0)
+		put = push(session, text, length);
+	if (put == length || session->doomed)
+		return;
+	if (evbuffer_get_length(session->out) + (length - put) > TD_BACKLOG_MAX) {
+		td_session_doom(session, "the client does not read what it asked for");
+		return;
+	}
+	if (evbuffer_add(session->out, text + put, length - put) != 0)
+		td_heap_must(NULL);
+	event_add(session->writable, NULL);
+}
+
+static void on_writable(evutil_socket_t fd, short what, void *context)
+{
+	struct td_session *session = context;
+	size_t length = evbuffer_get_length(session->out);
+	ev_ssize_t some = length < TD_READ_MAX ? (ev_ssize_t)length : TD_READ_MAX;
+
+	(void)fd;
+	(void)what;
+	if (length > 0)
+		evbuffer_drain(session->out,
+			       push(session, evbuffer_pullup(session->out, some), (size_t)some));
+	if (session->doomed)
+		return;
+	if (evbuffer_get_length(session->out) > 0)
+		event_add(session->writable, NULL);
+	end_if_done(session);
+}
+
+void td_session_finish(struct td_exchange *exchange)
+{
+	struct td_session *session = exchange->session;
+	size_t length = 0;
+	char *text = session->doomed ? NULL : td_reply_text(&exchange->reply, &length);
+
+	TAILQ_REMOVE(&session->exchanges, exchange, link);
+	td_reply_free(&exchange->reply);
+	free(exchange);
+	if (text)
+		td_session_send(session, text, length);
+	free(text);
+	end_if_done(session);
+}
+
+/* --- in -------------------------------------------------------------------------------------------- */
+
+static void refuse_long_line(struct td_session *session)
+{
+	struct td_exchange *exchange = td_heap_take(sizeof(*exchange));
+	struct td_fault fault;
+
+	exchange->session = session;
+	td_reply_start(&exchange->reply, false);
+	TAILQ_INSERT_TAIL(&session->exchanges, exchange, link);
+	td_fault_set(&fault, TD_CODE_PARSE, "connect again and send shorter lines",
+		     "the line is longer than %d bytes; the connection ends here", TD_LINE_MAX);
+	td_reply_error(&exchange->reply, NULL, td_fault_object(&fault));
+	td_session_finish(exchange);
+	td_session_doom(session, "a line was too long");
+}
+
+/* Each line was heard when its bytes were read, but later than the line before it, so that a request that follows a stop
+ * is not overtaken by it. */
+static void take_line(struct td_session *session, const char *line, size_t length)
+{
+	session->heard_ns = session->read_ns > session->heard_ns ? session->read_ns : session->heard_ns + 1;
+	td_front_line(session, line, length);
+	if (session->malformed >= TD_MALFORMED_MAX)
+		td_session_doom(session, "too many lines were no calls");
+}
+
+static bool may_go_on(struct td_session *session)
+{
+	return session->role == TD_ROLE_KEEPER || td_rate_take(&session->rate, td_front_now());
+}
+
+/* Reading stops until the visitor's rate allows the next line. What it sent stays where it is; only its going away is
+ * noticed. */
+static void pause_reading(struct td_session *session)
+{
+	td_ns wait_ns = td_rate_wait(&session->rate, td_front_now());
+	struct timeval wait = {.tv_sec = wait_ns / TD_S(1), .tv_usec = wait_ns % TD_S(1) / 1000 + 1};
+
+	event_del(session->readable);
+	event_add(session->resume, &wait);
+	if (!session->gone)
+		event_add(session->hangup, NULL);
+}
+
+/* Takes lines out of the buffer. True: there are none left in it and more may be read. */
+static bool take_lines(struct td_session *session)
+{
+	const char *line = NULL;
+	size_t length = 0;
+
+	for (unsigned int taken = 0; !session->doomed; taken++) {
+		size_t before = session->in.from;
+		enum td_line_result result = td_line_next(&session->in, &line, &length);
+
+		if (result == TD_LINE_NONE)
+			return true;
+		if (result == TD_LINE_TOO_LONG) {
+			refuse_long_line(session);
+			return false;
+		}
+		bool turn_over = taken == TD_LINES_AT_ONCE;
+		if (turn_over || !may_go_on(session)) {
+			session->in.from = before; /* its turn comes again */
+			if (turn_over)
+				event_active(session->readable, EV_READ, 0);
+			else
+				pause_reading(session);
+			return false;
+		}
+		take_line(session, line, length);
+	}
+	return false;
+}
+
+static void input_over(struct td_session *session)
+{
+	session->input_over = true;
+	event_del(session->readable);
+	td_front_gone(session->front, session);
+	end_if_done(session);
+}
+
+static void read_some(struct td_session *session)
+{
+	size_t room = 0;
+	char *space = td_line_space(&session->in, &room);
+	ssize_t got = recv(session->fd, space, room < TD_READ_MAX ? room : TD_READ_MAX, MSG_DONTWAIT);
+
+	if (got > 0) {
+		session->read_ns = td_front_now();
+		td_line_filled(&session->in, (size_t)got);
+		take_lines(session);
+	} else if (got == 0) {
+		input_over(session);
+	} else if (errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) {
+		td_session_doom(session, "the connection broke");
+	}
+}
+
+static void on_readable(evutil_socket_t fd, short what, void *context)
+{
+	struct td_session *session = context;
+
+	(void)fd;
+	(void)what;
+	if (!session->doomed && take_lines(session))
+		read_some(session);
+}
+
+static void on_resume(evutil_socket_t fd, short what, void *context)
+{
+	struct td_session *session = context;
+
+	(void)fd;
+	(void)what;
+	event_del(session->hangup);
+	event_add(session->readable, NULL);
+	event_active(session->readable, EV_READ, 0);
+}
+
+/* Its holds end now; what it sent before still is read, in its turn, but starts nothing. */
+static void on_hangup(evutil_socket_t fd, short what, void *context)
+{
+	struct td_session *session = context;
+
+	(void)fd;
+	(void)what;
+	event_del(session->hangup);
+	td_front_gone(session->front, session);
+}
+
+/* --- life ------------------------------------------------------------------------------------------ */
+
+static struct event *watch(struct td_session *session, short what, event_callback_fn call)
+{
+	struct td_front *front = session->front;
+	int priority = session->role == TD_ROLE_KEEPER ? TD_KEEPERS : TD_VISITORS;
+	struct event *event = event_new(front->base, session->fd, what, call, session);
+
+	event_priority_set(td_heap_must(event), priority);
+	return event;
+}
+
+struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who)
+{
+	struct td_session *session = td_heap_take(sizeof(*session));
+
+	session->front = door->front;
+	session->door = door;
+	session->id = id;
+	session->role = door->role;
+	session->fd = fd;
+	session->who = *who;
+	session->out = td_heap_must(evbuffer_new());
+	session->rate = td_rate_of(TD_S(1) / TD_VISITOR_LINES_PER_S, TD_VISITOR_BURST);
+	TAILQ_INIT(&session->exchanges);
+	session->readable = watch(session, EV_READ | EV_PERSIST, on_readable);
+	session->writable = watch(session, EV_WRITE, on_writable);
+	session->hangup = watch(session, EV_CLOSED | EV_PERSIST, on_hangup);
+	session->resume = watch(session, EV_TIMEOUT, on_resume);
+	event_add(session->readable, NULL);
+	TAILQ_INSERT_TAIL(&door->sessions, session, link);
+	door->count++;
+	return session;
+}
+
+void td_session_free(struct td_session *session)
+{
+	struct td_exchange *exchange;
+
+	while ((exchange = TAILQ_FIRST(&session->exchanges))) {
+		TAILQ_REMOVE(&session->exchanges, exchange, link);
+		td_reply_free(&exchange->reply);
+		free(exchange);
+	}
+	TAILQ_REMOVE(&session->door->sessions, session, link);
+	session->door->count--;
+	event_free(session->readable);
+	event_free(session->writable);
+	event_free(session->hangup);
+	event_free(session->resume);
+	evbuffer_free(session->out);
+	close(session->fd);
+	free(session);
+}

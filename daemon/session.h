@@ -1,0 +1,85 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * One connection of one client: bytes in, lines out, limits. A session that breaks a limit is doomed: it is silent
+ * from that moment, its holds end at once, and it is freed once nobody is in the middle of using it.
+ */
+#ifndef TD_DAEMON_SESSION_H
+#define TD_DAEMON_SESSION_H
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <sys/queue.h>
+#include <sys/socket.h>
+
+#include "core/core.h"
+#include "daemon/rate.h"
+#include "wire/line_buffer.h"
+#include "wire/reply.h"
+
+struct event;
+struct evbuffer;
+struct td_front;
+struct td_door;
+struct td_session;
+
+enum {
+	TD_READ_MAX = 2048,         /* bytes taken from a socket at one time */
+	TD_LINES_AT_ONCE = 4,       /* lines of a session before others have their turn */
+	TD_BACKLOG_MAX = 64 * 1024, /* bytes a client may be behind in reading */
+	TD_MALFORMED_MAX = 20,      /* lines that are no call, then the session is dropped */
+	TD_UNANSWERED_MAX = 32,     /* calls on their way to the mover; stop and latch do not count */
+	TD_VISITOR_LINES_PER_S = 200,
+	TD_VISITOR_BURST = 50,
+};
+
+/* A line whose answer is not complete yet. */
+struct td_exchange {
+	TAILQ_ENTRY(td_exchange) link;
+	struct td_session *session;
+	struct td_reply reply;
+};
+
+struct td_session {
+	TAILQ_ENTRY(td_session) link;
+	struct td_front *front;
+	struct td_door *door;
+	uint32_t id;
+	enum td_role role;
+	int fd;
+	struct ucred who;
+	struct event *readable;
+	struct event *writable;
+	struct event *hangup; /* watched while reading pauses */
+	struct event *resume;
+	struct evbuffer *out;
+	struct td_line_buffer in;
+	struct td_rate rate; /* visitors */
+	td_ns read_ns;       /* when the newest bytes in `in` were read */
+	td_ns heard_ns;      /* of the newest line: rises with every line */
+	unsigned int malformed;
+	unsigned int unanswered;
+	bool following;
+	bool gone;       /* the mover was told that its holds end; it starts nothing any more */
+	bool input_over; /* the client has nothing more to say, but may still listen */
+	bool doomed;
+	TAILQ_HEAD(, td_exchange) exchanges;
+};
+
+TAILQ_HEAD(td_sessions, td_session);
+
+/* Takes over `fd` (non-blocking) and starts to serve it. */
+struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who);
+
+/* Sends a line, or keeps what the socket does not take. A client too far behind is doomed. */
+void td_session_send(struct td_session *session, const char *text, size_t length);
+
+/* Sends what the exchange holds, if anything, and frees it. */
+void td_session_finish(struct td_exchange *exchange);
+
+/* Ends the session, for the reason given in the log. */
+void td_session_doom(struct td_session *session, const char *why);
+
+/* Frees it. Only when nothing on the stack knows it. */
+void td_session_free(struct td_session *session);
+
+#endif

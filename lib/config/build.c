@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: MIT */
+#include "config/build.h"
+
+#include <assert.h>
+#include <string.h>
+
+#include "config/bar_list.h"
+#include "config/hash.h"
+#include "config/place.h"
+
+static int64_t number(const struct td_draft_section *section, enum td_key key)
+{
+	return section->value[key].number;
+}
+
+static td_ns ms(const struct td_draft_section *section, enum td_key key)
+{
+	return TD_MS(number(section, key));
+}
+
+/* Copies a text whose length was checked; "" where there is none. */
+static void copy(char *out, size_t size, const struct td_draft_section *section, enum td_key key)
+{
+	const char *text = section->value[key].text ? section->value[key].text : "";
+	size_t length = strlen(text);
+
+	assert(length < size);
+	memcpy(out, text, length + 1);
+}
+
+static uint8_t axis_index(struct td_draft *draft, const char *name)
+{
+	return (uint8_t)td_draft_index(draft, td_draft_find(draft, TD_SECTION_AXIS, name, ""));
+}
+
+/* Of the switch that a key names; TD_NO_SWITCH where it names none. */
+static uint8_t switch_index(struct td_draft *draft, const struct td_draft_section *section, enum td_key key)
+{
+	const char *name = section->value[key].text;
+
+	return name ? (uint8_t)td_draft_index(draft, td_draft_find(draft, TD_SECTION_SWITCH, name, ""))
+		    : TD_NO_SWITCH;
+}
+
+static void build_place(const struct td_draft_section *section, enum td_key key, struct td_place *place)
+{
+	td_place_parse(section->value[key].text, place);
+	place->file_line = section->value[key].line;
+}
+
+static void build_socket(const struct td_draft_section *section, enum td_key path, enum td_key mode,
+			 struct td_config_socket *socket)
+{
+	copy(socket->path, sizeof(socket->path), section, path);
+	socket->mode = (uint32_t)number(section, mode);
+}
+
+static void build_machine(struct td_draft *draft, struct td_config *config)
+{
+	const struct td_draft_section *machine = td_draft_next(draft, TD_SECTION_MACHINE, NULL);
+
+	copy(config->machine, sizeof(config->machine), machine, TD_KEY_MACHINE_NAME);
+	copy(config->board, sizeof(config->board), machine, TD_KEY_MACHINE_BOARD);
+	copy(config->state_dir, sizeof(config->state_dir), machine, TD_KEY_MACHINE_STATE_DIR);
+	config->backend = (enum td_backend)number(machine, TD_KEY_MACHINE_BACKEND);
+	config->lease_ns = ms(machine, TD_KEY_MACHINE_LEASE_MS);
+	config->poll_ns = ms(machine, TD_KEY_MACHINE_POLL_MS);
+	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
+	build_socket(td_draft_next(draft, TD_SECTION_KEEPER, NULL), TD_KEY_KEEPER_SOCKET, TD_KEY_KEEPER_MODE,
+		     &config->keeper);
+	build_socket(td_draft_next(draft, TD_SECTION_VISITOR, NULL), TD_KEY_VISITOR_SOCKET,
+		     TD_KEY_VISITOR_MODE, &config->visitor);
+}
+
+static void build_bars(struct td_draft *draft, const struct td_draft_section *section,
+		       struct td_way_rules *way)
+{
+	struct td_bar_list list = {0};
+
+	if (section->value[TD_KEY_WAY_BARS].text)
+		td_bar_list_parse(section->value[TD_KEY_WAY_BARS].text, &list);
+	for (size_t i = 0; i < list.count; i++) {
+		const struct td_draft_section *end =
+			td_draft_find(draft, TD_SECTION_WAY, list.item[i].axis, list.item[i].way);
+
+		way->bar[i].kind = list.item[i].kind;
+		way->bar[i].axis = axis_index(draft, list.item[i].axis);
+		way->bar[i].way = end ? td_draft_way_index(draft, end) : 0;
+	}
+	way->bars = (uint8_t)list.count;
+}
+
+static void build_way(struct td_draft *draft, const struct td_draft_section *section,
+		      struct td_way_rules *way)
+{
+	way->end_switch = switch_index(draft, section, TD_KEY_WAY_END_SWITCH);
+	way->leave_ns = ms(section, TD_KEY_WAY_LEAVE_MS);
+	if (way->end_switch == TD_NO_SWITCH) {
+		way->reach_ns = ms(section, TD_KEY_WAY_HOLD_LIMIT_MS);
+		way->limit_ns = way->reach_ns;
+	} else {
+		way->reach_ns = ms(section, TD_KEY_WAY_TRAVEL_MS);
+		way->limit_ns = way->reach_ns / 100 * number(section, TD_KEY_WAY_MARGIN_PERCENT);
+		way->early_ns = way->reach_ns / 100 * number(section, TD_KEY_WAY_EARLY_PERCENT);
+	}
+	build_bars(draft, section, way);
+}
+
+static void build_axis(struct td_draft *draft, const struct td_draft_section *section,
+		       struct td_config_axis *axis, struct td_axis_rules *rules)
+{
+	memcpy(axis->name, section->word[0], sizeof(axis->name));
+	td_draft_ways(section, axis->way_name);
+	rules->dead_ns = ms(section, TD_KEY_AXIS_DEAD_TIME_MS);
+	rules->rest_ns = ms(section, TD_KEY_AXIS_REST_MS);
+	rules->restored_ns = ms(section, TD_KEY_AXIS_RESTORED_MS);
+	for (size_t way = 0; way < TD_WAYS; way++) {
+		const struct td_draft_section *way_section =
+			td_draft_find(draft, TD_SECTION_WAY, axis->name, axis->way_name[way]);
+
+		build_place(way_section, TD_KEY_WAY_INPUT, &axis->input[way]);
+		build_way(draft, way_section, &rules->way[way]);
+	}
+}
+
+static void build_switch(const struct td_draft_section *section, struct td_config_switch *sw,
+			 struct td_switch_rules *rules)
+{
+	memcpy(sw->name, section->word[0], sizeof(sw->name));
+	build_place(section, TD_KEY_SWITCH_LINE, &sw->place);
+	rules->contact = (enum td_contact)number(section, TD_KEY_SWITCH_CONTACT);
+	rules->pull = (enum td_pull)number(section, TD_KEY_SWITCH_PULL);
+	rules->confirm_ns = ms(section, TD_KEY_SWITCH_CONFIRM_MS);
+	rules->clear_ns = ms(section, TD_KEY_SWITCH_CLEAR_MS);
+}
+
+void td_build_config(struct td_draft *draft, struct td_config *config)
+{
+	const struct td_draft_section *section = NULL;
+
+	build_machine(draft, config);
+	while ((section = td_draft_next(draft, TD_SECTION_AXIS, section))) {
+		build_axis(draft, section, &config->axis[config->axes], &config->rules.axis[config->axes]);
+		config->axes++;
+	}
+	while ((section = td_draft_next(draft, TD_SECTION_SWITCH, section))) {
+		build_switch(section, &config->sw[config->switches], &config->rules.sw[config->switches]);
+		config->switches++;
+	}
+	config->rules.axes = config->axes;
+	config->rules.switches = config->switches;
+	config->hash = td_hash_draft(draft);
+}

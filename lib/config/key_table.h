@@ -1,0 +1,154 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The one table of what may stand in a configuration file. It feeds the parser, the checks, the
+ * defaults, the messages, --explain-config, the man page and the tests; nothing repeats it.
+ *
+ * Ranges that belong to the rules come from core/limits.h.
+ */
+#ifndef TD_CONFIG_KEY_TABLE_H
+#define TD_CONFIG_KEY_TABLE_H
+
+#include "config/config.h"
+#include "core/limits.h"
+
+#define TD_IN_MS(ns) ((ns) / TD_MS(1))
+
+/* clang-format off */
+
+/* X(IDENT, "first word of the heading", names that follow it, "names in the heading", "help") */
+#define TD_SECTION_TABLE(X) \
+	X(MACHINE, "machine", 0, "", \
+	  "The machine as a whole. May be left out.") \
+	X(KEEPER, "keeper", 0, "", \
+	  "The socket of the keeper, who owns the machine. May be left out.") \
+	X(VISITOR, "visitor", 0, "", \
+	  "The socket of visitors, who may drive but not configure. May be left out.") \
+	X(AXIS, "axis", 1, " NAME", \
+	  "One reversible motor behind one bridge. One section for each axis; their order numbers the axes.") \
+	X(WAY, "way", 2, " AXIS WAY", \
+	  "One way of an axis. Every axis has two such sections.") \
+	X(SWITCH, "switch", 1, " NAME", \
+	  "One contact: an end switch or the emergency-stop input. Their order numbers the switches.")
+
+/* X(IDENT, "placeholder"): the types of values; value.c has one check for each. */
+#define TD_TYPE_TABLE(X) \
+	X(TEXT, "text") \
+	X(PATH, "path") \
+	X(NAME, "name") \
+	X(PLACE, "place") \
+	X(NUMBER, "number") \
+	X(MODE, "digits") \
+	X(CHOICE, "choice") \
+	X(WAYS, "name name") \
+	X(BARS, "conditions")
+
+/* X(IDENT, "when the key must, may and must not be given") */
+#define TD_NEED_TABLE(X) \
+	X(REQUIRED, "required") \
+	X(OPTIONAL, "may be left out") \
+	X(BENCH, "required with backend = bench, refused otherwise") \
+	X(TRAVEL, "required with end_switch, refused without") \
+	X(END, "refused without end_switch") \
+	X(HOLD, "required without end_switch, refused with one") \
+	X(OTHER_END, "refused where the other way of the axis has no end_switch")
+
+/* X(SECTION, IDENT, "key", TYPE, "unit", min, max, NEED, "default" or NULL, "help")
+ *
+ * min and max count what the unit says: of a text its bytes, of ways the names, of bars the conditions,
+ * of a place the offset. A mode sets at least the bits of min and at most those of max. A choice has its
+ * words in the unit column, in the order of the enum they stand for, whose first and last value are
+ * min and max. */
+#define TD_KEY_TABLE(X) \
+	X(MACHINE, NAME, "name", TEXT, "bytes", 1, 63, OPTIONAL, "unnamed machine", \
+	  "What people call the machine.") \
+	X(MACHINE, BACKEND, "backend", CHOICE, "gpio|bench", TD_BACKEND_GPIO, TD_BACKEND_BENCH, OPTIONAL, "gpio", \
+	  "Where the lines are: gpio for real ones, bench for a simulated board.") \
+	X(MACHINE, BOARD, "board", PATH, "bytes", 1, TD_PATH_MAX - 1, BENCH, NULL, \
+	  "Socket of the simulated board.") \
+	X(MACHINE, STATE_DIR, "state_dir", PATH, "bytes", 1, TD_PATH_MAX - 1, OPTIONAL, "/var/lib/tripdog", \
+	  "Directory for what survives restarts, such as the latched stop. It must exist.") \
+	X(MACHINE, EMERGENCY_STOP, "emergency_stop", NAME, "bytes", 1, TD_NAME_MAX - 1, OPTIONAL, NULL, \
+	  "Switch section of the emergency-stop input: the auxiliary contact of a wired emergency stop that cuts " \
+	  "the motor power by itself. This program is no substitute for one.") \
+	X(MACHINE, LEASE_MS, "lease_ms", NUMBER, "ms", TD_IN_MS(TD_LEASE_MIN_NS), TD_IN_MS(TD_LEASE_MAX_NS), \
+	  OPTIONAL, "300", \
+	  "How long a request lasts unless it is renewed, where the request itself does not say.") \
+	X(MACHINE, POLL_MS, "poll_ms", NUMBER, "ms", 1, 50, OPTIONAL, "5", \
+	  "How often all switches are read again while anything moves, beside their edges.") \
+	\
+	X(KEEPER, SOCKET, "socket", PATH, "bytes", 1, TD_PATH_MAX - 1, OPTIONAL, "/run/tripdog/keeper.sock", \
+	  "Where the keeper's clients connect.") \
+	X(KEEPER, MODE, "mode", MODE, "octal", 0600, 0660, OPTIONAL, "0600", \
+	  "Permission bits of the socket: who may connect is the keeper.") \
+	\
+	X(VISITOR, SOCKET, "socket", PATH, "bytes", 1, TD_PATH_MAX - 1, OPTIONAL, "/run/tripdog/visitor.sock", \
+	  "Where the visitors' clients connect.") \
+	X(VISITOR, MODE, "mode", MODE, "octal", 0600, 0666, OPTIONAL, "0660", \
+	  "Permission bits of the socket: who may connect is a visitor.") \
+	\
+	X(AXIS, WAYS, "ways", WAYS, "names", 2, 2, REQUIRED, NULL, \
+	  "Names of the two ways, separated by a blank. Position 0 is the end of the first one.") \
+	X(AXIS, DEAD_TIME_MS, "dead_time_ms", NUMBER, "ms", TD_IN_MS(TD_DEAD_TIME_MIN_NS), \
+	  TD_IN_MS(TD_DEAD_TIME_MAX_NS), OPTIONAL, "250", \
+	  "Both bridge inputs stay low this long between opposite ways. Long enough for the motor to lose its " \
+	  "speed.") \
+	X(AXIS, REST_MS, "rest_ms", NUMBER, "ms", TD_IN_MS(TD_REST_MIN_NS), TD_IN_MS(TD_REST_MAX_NS), OPTIONAL, \
+	  "250", \
+	  "Time off before the same way starts again. So long after a cut the axis counts as moving.") \
+	X(AXIS, RESTORED_MS, "restored_ms", NUMBER, "ms", 0, TD_IN_MS(TD_RESTORED_MAX_NS), OPTIONAL, "0", \
+	  "Of an axis without end switches: standing still this long gives its hold limit back. 0 means never: " \
+	  "only the opposite way does. Not above 0 where the axis has an end switch.") \
+	\
+	X(WAY, INPUT, "input", PLACE, "offset", 0, TD_OFFSET_MAX, REQUIRED, NULL, \
+	  "Line of the bridge input that drives this way.") \
+	X(WAY, END_SWITCH, "end_switch", NAME, "bytes", 1, TD_NAME_MAX - 1, OPTIONAL, NULL, \
+	  "Switch section of the end switch that this way runs into. Each switch serves one way.") \
+	X(WAY, TRAVEL_MS, "travel_ms", NUMBER, "ms", TD_IN_MS(TD_REACH_MIN_NS), TD_IN_MS(TD_REACH_MAX_NS), \
+	  TRAVEL, NULL, \
+	  "Measured time from the other end to this one.") \
+	X(WAY, MARGIN_PERCENT, "margin_percent", NUMBER, "percent", 100, 1000, END, "130", \
+	  "This end not reached within this percentage of travel_ms is a trip.") \
+	X(WAY, EARLY_PERCENT, "early_percent", NUMBER, "percent", 0, 95, END, "50", \
+	  "From the other end, this end reached in less than this percentage of travel_ms is a trip. 0 switches the " \
+	  "check off.") \
+	X(WAY, LEAVE_MS, "leave_ms", NUMBER, "ms", TD_IN_MS(TD_LEAVE_MIN_NS), TD_IN_MS(TD_LEAVE_MAX_NS), \
+	  OTHER_END, "500", \
+	  "Driving this way, the end switch of the other way must clear within this time, or it is a trip.") \
+	X(WAY, HOLD_LIMIT_MS, "hold_limit_ms", NUMBER, "ms", TD_IN_MS(TD_REACH_MIN_NS), \
+	  TD_IN_MS(TD_REACH_MAX_NS), HOLD, NULL, \
+	  "Without an end switch the way is cut after this much powered time. For a motor that runs against a " \
+	  "stop, its stroke time.") \
+	X(WAY, BARS, "bars", BARS, "conditions", 1, TD_BARS_MAX, OPTIONAL, NULL, \
+	  "The way is not powered while one of these holds for another axis. Separated by commas: " \
+	  "moving AXIS (it moves or coasts), at-end AXIS WAY (it is at that end), off-end AXIS WAY (it is not).") \
+	\
+	X(SWITCH, LINE, "line", PLACE, "offset", 0, TD_OFFSET_MAX, REQUIRED, NULL, \
+	  "Line the contact is wired to.") \
+	X(SWITCH, CONTACT, "contact", CHOICE, "normally-closed|normally-open", TD_CONTACT_NC, TD_CONTACT_NO, \
+	  OPTIONAL, "normally-closed", \
+	  "Kind of contact. Of a normally-closed one a broken wire reads as active.") \
+	X(SWITCH, PULL, "pull", CHOICE, "up|down", TD_PULL_UP, TD_PULL_DOWN, OPTIONAL, "up", \
+	  "Where the line goes while the contact is open: up for a contact to ground, down for one to the supply " \
+	  "of the logic.") \
+	X(SWITCH, CONFIRM_MS, "confirm_ms", NUMBER, "ms", 0, TD_IN_MS(TD_CONFIRM_MAX_NS), OPTIONAL, "2", \
+	  "The contact counts as active after this long without a break. 0 means at once.") \
+	X(SWITCH, CLEAR_MS, "clear_ms", NUMBER, "ms", 0, TD_IN_MS(TD_CLEAR_MAX_NS), OPTIONAL, "50", \
+	  "The contact counts as clear after this long without a break.")
+
+/* X(IDENT, "word", names that follow it): the conditions of `bars`. */
+#define TD_BAR_TABLE(X) \
+	X(MOVING, "moving", 1) \
+	X(AT_END, "at-end", 2) \
+	X(OFF_END, "off-end", 2)
+
+/* clang-format on */
+
+enum {
+	TD_OFFSET_MAX = 65535,      /* the kernel counts the lines of a chip in 16 bits (from memory) */
+	TD_PLACE_PART_MAX = 31,     /* bytes of a label or line name: GPIO_MAX_NAME_SIZE - 1, linux/gpio.h */
+	TD_CONFIG_FILE_MAX = 65536, /* bytes of a file */
+	TD_CONFIG_LINE_MAX = 190,   /* bytes of a line, without its end; inih would cut at 200 */
+	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 3 + 16 axes * 3 + 32 switches */
+};
+
+#endif

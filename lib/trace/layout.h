@@ -1,0 +1,55 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * How the signals of our own traces are named, so that a drawing or a replay finds its way. There is one
+ * scope for each axis and one for the switches; all may stand inside one for the machine. What a trace does
+ * not record is left out.
+ *
+ *     scope AXIS
+ *       WAY               1 bit: the bridge input is high; the two ways in the order of the configuration
+ *       ask_WAY           1 bit: somebody holds this way
+ *       state             3 bits: enum td_axis_state
+ *       cause             16 bits, see below
+ *       position_ppm      32 bits, two's complement: 0 = end of the first way, 1000000 = of the second
+ *       skipped_teeth     32 bits
+ *     scope switches
+ *       SWITCH            1 bit: electrical level of the line
+ *     scope machine
+ *       armed, latched    1 bit
+ *       cause             16 bits: what concerns no axis
+ *
+ * A cause is a moment, but a signal holds its value; so that the same cause twice in a row is two
+ * changes, the upper byte counts the causes of this signal. 0 = no cause yet.
+ */
+#ifndef TD_TRACE_LAYOUT_H
+#define TD_TRACE_LAYOUT_H
+
+#include <stdint.h>
+
+/* What our own traces begin their $version with. */
+#define TD_TRACE_VERSION "tripdog"
+
+#define TD_TRACE_SWITCHES "switches"
+#define TD_TRACE_MACHINE  "machine"
+#define TD_TRACE_ARMED    "armed"
+#define TD_TRACE_LATCHED  "latched"
+#define TD_TRACE_CAUSE    "cause"
+#define TD_TRACE_STATE    "state"
+#define TD_TRACE_ASK      "ask_"
+#define TD_TRACE_POSITION "position_ppm"
+#define TD_TRACE_TEETH    "skipped_teeth"
+
+enum { TD_TRACE_STATE_BITS = 3, TD_TRACE_CAUSE_BITS = 16 };
+
+/* The value of a cause signal for the count-th cause (from 1). */
+static inline uint64_t td_trace_cause(int cause, uint32_t count)
+{
+	return ((uint64_t)count & 0xff) << 8 | ((uint64_t)cause & 0xff);
+}
+
+/* The number of the cause in such a value. */
+static inline int td_trace_cause_of(uint64_t value)
+{
+	return (int)(value & 0xff);
+}
+
+#endif

@@ -1,0 +1,306 @@
+/* SPDX-License-Identifier: MIT */
+/* The daemon itself on real lines of a real kernel. Runs inside the test machine. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "daemon/clock.h"
+#include "daemon/exit_codes.h"
+#include "sim/child.h"
+#include "tests/kernel/ftrace.h"
+#include "tests/kernel/glasshouse.h"
+
+enum { WRITES_MAX = 20000 };
+
+static struct ftrace_write writes[WRITES_MAX];
+
+/* --- helpers -------------------------------------------------------------------------------------- */
+
+static struct td_link *keeper(void)
+{
+	return house.stage.keeper;
+}
+
+/* Starts a hold that lasts `lease_ms` and is not renewed. */
+static const char *ask(const char *axis, const char *way, int hold, int lease_ms)
+{
+	return stage_request(keeper(), axis, way, hold, 0, lease_ms);
+}
+
+static const char *reset(void)
+{
+	static char word[64];
+	json_t *answer = stage_call(keeper(), "reset", NULL);
+	json_t *text = json_object_get(answer, "result");
+
+	if (!text)
+		text = json_object_get(json_object_get(answer, "data"), "cause");
+	(void)snprintf(word, sizeof(word), "%s", text ? json_string_value(text) : "?");
+	json_decref(answer);
+	return word;
+}
+
+static td_ns written(size_t count, enum glasshouse_line line, bool high, td_ns from_ns)
+{
+	for (size_t i = 0; i < count; i++)
+		if (writes[i].line == house.chip.base + line && writes[i].high == high &&
+		    writes[i].at_ns >= from_ns - TD_US(1))
+			return writes[i].at_ns;
+	return -1;
+}
+
+/* R1 over a trace: at no instant are both inputs of a bridge high. */
+static void check_never_both_high(size_t count)
+{
+	bool level[OUTPUTS] = {false};
+
+	for (size_t i = 0; i < count; i++) {
+		unsigned line = writes[i].line - house.chip.base;
+
+		if (line >= OUTPUTS)
+			continue;
+		level[line] = writes[i].high;
+		assert_false(level[line] && level[line ^ 1U]);
+	}
+}
+
+/* --- motion --------------------------------------------------------------------------------------- */
+
+static void r14_nothing_moves_at_the_start_even_with_every_line_pulled_up(void **state)
+{
+	(void)state;
+	for (unsigned line = 0; line < OUTPUTS; line++)
+		sim_pull(&house.chip, line, true);
+	ftrace_start();
+	stage_start_daemon(&house.stage);
+	stage_sleep(TD_MS(300));
+	assert_int_equal(glasshouse_outputs(), 0);
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+
+	for (size_t i = 0; i < count; i++)
+		assert_false(writes[i].high);
+}
+
+static void a_hold_powers_its_way_until_it_is_let_go(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1000), "started");
+	assert_int_equal(glasshouse_outputs(), 1U << BOOM_RAISE);
+	json_decref(stage_call(keeper(), "release", json_pack("{s:s, s:i}", "axis", "boom", "hold", 1)));
+	assert_int_equal(glasshouse_outputs(), 0);
+}
+
+static void r2_an_end_switch_cuts_its_way(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	assert_true(sim_level(&house.chip, BOOM_RAISE));
+	ftrace_start();
+	td_ns pressed_ns = td_clock_now();
+
+	glasshouse_press(BOOM_TOP, true);
+	assert_true(glasshouse_await(BOOM_RAISE, false));
+	stage_sleep(TD_MS(50));
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+	td_ns cut_ns = written(count, BOOM_RAISE, false, pressed_ns);
+
+	/* 2 ms confirm, then the way through the kernel; the emulator is slow, so the bound is wide. */
+	assert_true(cut_ns > 0 && cut_ns - pressed_ns < TD_MS(50));
+	assert_int_equal(glasshouse_outputs(), 0);
+	print_message("# measured: end switch to output low %lld us, 2 ms of it to confirm\n",
+		      (long long)(cut_ns - pressed_ns) / 1000);
+}
+
+static void r2_the_wrong_way_is_refused_and_the_right_one_is_free(void **state)
+{
+	(void)state;
+	glasshouse_press(BOOM_TOP, true);
+	stage_sleep(TD_MS(50));
+	ftrace_start();
+	assert_string_equal(ask("boom", "raise", 1, 300), "at-end");
+	assert_int_equal(glasshouse_outputs(), 0);
+	assert_string_equal(ask("boom", "lower", 2, 300), "started");
+	assert_int_equal(glasshouse_outputs(), 1U << BOOM_LOWER);
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+
+	assert_int_equal(written(count, BOOM_RAISE, true, 0), -1);
+}
+
+static void r3_a_reversal_waits_its_dead_time_and_is_never_both_high(void **state)
+{
+	(void)state;
+	ftrace_start();
+	assert_string_equal(ask("boom", "raise", 1, 1000), "started");
+	stage_sleep(TD_MS(100));
+	assert_string_equal(ask("boom", "lower", 2, 1000), "queued");
+	assert_true(glasshouse_await(BOOM_LOWER, true));
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+	td_ns raise_ns = written(count, BOOM_RAISE, true, 0);
+	td_ns off_ns = written(count, BOOM_RAISE, false, raise_ns);
+	td_ns lower_ns = written(count, BOOM_LOWER, true, off_ns);
+
+	assert_true(raise_ns > 0 && off_ns > raise_ns && lower_ns > off_ns);
+	assert_true(lower_ns - off_ns >= TD_MS(250));
+	check_never_both_high(count);
+	print_message("# measured: dead time %lld us of 250000\n", (long long)(lower_ns - off_ns) / 1000);
+}
+
+static void r7_a_hold_that_is_not_renewed_ends_with_its_lease(void **state)
+{
+	(void)state;
+	ftrace_start();
+	td_ns asked_ns = td_clock_now();
+
+	assert_string_equal(ask("boom", "raise", 1, 300), "started");
+	assert_true(glasshouse_await(BOOM_RAISE, false));
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+	td_ns on_ns = written(count, BOOM_RAISE, true, asked_ns);
+	td_ns off_ns = written(count, BOOM_RAISE, false, on_ns);
+
+	assert_true(off_ns - asked_ns >= TD_MS(300));
+	assert_true(off_ns - on_ns <= TD_MS(350));
+}
+
+/* --- wires ---------------------------------------------------------------------------------------- */
+
+static void r9_a_broken_wire_of_an_end_switch_stops_and_bars_its_way(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("vent", "close", 1, 1500), "started");
+	glasshouse_press(VENT_SHUT, true); /* an open contact and a broken wire are the same to the line */
+	assert_true(glasshouse_await(VENT_CLOSE, false));
+	assert_string_equal(ask("vent", "close", 2, 300), "at-end");
+	assert_int_equal(glasshouse_outputs(), 0);
+}
+
+static void r10_a_broken_wire_of_the_stop_contact_is_the_latched_stop(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	assert_string_equal(ask("drive", "forward", 1, 1500), "started");
+	glasshouse_press(STOP_CONTACT, true);
+	assert_true(glasshouse_await(BOOM_RAISE, false));
+	stage_sleep(TD_MS(20));
+	assert_int_equal(glasshouse_outputs(), 0);
+	assert_string_equal(ask("boom", "lower", 2, 300), "latched");
+	assert_string_equal(reset(), "still-there");
+	glasshouse_press(STOP_CONTACT, false);
+	stage_sleep(TD_MS(150));
+	assert_int_equal(glasshouse_outputs(), 0);
+	assert_string_equal(reset(), "reset-done");
+	stage_sleep(TD_MS(300));
+	assert_int_equal(glasshouse_outputs(), 0);
+	assert_string_equal(ask("boom", "lower", 3, 300), "started");
+}
+
+static void r15_a_storm_on_one_switch_does_not_delay_another(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	ftrace_start();
+	for (unsigned i = 0; i < 400; i++)
+		glasshouse_press(VENT_SHUT, i % 2);
+	td_ns pressed_ns = td_clock_now();
+
+	glasshouse_press(BOOM_TOP, true);
+	for (unsigned i = 0; i < 400; i++)
+		glasshouse_press(VENT_SHUT, i % 2);
+	assert_true(glasshouse_await(BOOM_RAISE, false));
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+	td_ns cut_ns = written(count, BOOM_RAISE, false, pressed_ns);
+
+	assert_true(cut_ns > 0 && cut_ns - pressed_ns < TD_MS(100));
+	print_message("# measured: end switch to output low amid a storm of edges %lld us\n",
+		      (long long)(cut_ns - pressed_ns) / 1000);
+}
+
+/* --- ends of the daemon --------------------------------------------------------------------------- */
+
+static void r15_a_chip_that_goes_away_ends_the_daemon_and_a_new_one_waits_for_it(void **state)
+{
+	bool said;
+
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	sim_chip_unplug(&house.chip);
+	assert_int_equal(td_child_wait(house.stage.daemon, TD_S(2)), TD_EXIT_LINES);
+	house.stage.daemon = 0;
+	assert_int_equal(glasshouse_refused("wired-cart", &said), TD_EXIT_LINES);
+	assert_true(said);
+}
+
+static void asked_to_end_it_leaves_everything_low(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	ftrace_start();
+	assert_int_equal(stage_end_daemon(&house.stage), TD_EXIT_OK);
+	size_t count = ftrace_stop(writes, WRITES_MAX);
+
+	assert_true(written(count, BOOM_RAISE, false, 0) > 0);
+	assert_int_equal(glasshouse_outputs(), 0);
+}
+
+static void r16_killed_it_leaves_nothing_high_and_nothing_held(void **state)
+{
+	(void)state;
+	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	assert_true(sim_level(&house.chip, BOOM_RAISE));
+	assert_int_equal(kill(house.stage.daemon, SIGKILL), 0);
+	td_ns killed_ns = td_clock_now();
+
+	while (glasshouse_outputs() != 0)
+		assert_true(td_clock_now() - killed_ns < TD_MS(100));
+	assert_int_equal(td_child_wait(house.stage.daemon, TD_S(2)), 256 + SIGKILL);
+	house.stage.daemon = 0;
+	td_link_close(house.stage.keeper);
+	house.stage.keeper = NULL;
+	stage_start_daemon(&house.stage);
+	stage_sleep(TD_MS(100));
+	assert_int_equal(glasshouse_outputs(), 0);
+}
+
+static void a_line_held_by_somebody_is_named_and_nothing_starts(void **state)
+{
+	bool said;
+	int holder = sim_hold(&house.chip, BOOM_RAISE, "rain-gauge");
+
+	(void)state;
+	assert_int_equal(glasshouse_refused("boom raise (line 5 of", &said), TD_EXIT_LINES);
+	assert_true(said);
+	assert_int_equal(glasshouse_refused("is held by \"rain-gauge\"", &said), TD_EXIT_LINES);
+	assert_true(said);
+	close(holder);
+	stage_start_daemon(&house.stage);
+}
+
+#define TEST(name)       cmocka_unit_test_setup_teardown(name, glasshouse_set_up, glasshouse_tear_down)
+#define TEST_ALONE(name) cmocka_unit_test_setup_teardown(name, glasshouse_set_up_alone, glasshouse_tear_down)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		TEST_ALONE(r14_nothing_moves_at_the_start_even_with_every_line_pulled_up),
+		TEST(a_hold_powers_its_way_until_it_is_let_go),
+		TEST(r2_an_end_switch_cuts_its_way),
+		TEST(r2_the_wrong_way_is_refused_and_the_right_one_is_free),
+		TEST(r3_a_reversal_waits_its_dead_time_and_is_never_both_high),
+		TEST(r7_a_hold_that_is_not_renewed_ends_with_its_lease),
+		TEST(r9_a_broken_wire_of_an_end_switch_stops_and_bars_its_way),
+		TEST(r10_a_broken_wire_of_the_stop_contact_is_the_latched_stop),
+		TEST(r15_a_storm_on_one_switch_does_not_delay_another),
+		TEST(r15_a_chip_that_goes_away_ends_the_daemon_and_a_new_one_waits_for_it),
+		TEST(asked_to_end_it_leaves_everything_low),
+		TEST(r16_killed_it_leaves_nothing_high_and_nothing_held),
+		TEST_ALONE(a_line_held_by_somebody_is_named_and_nothing_starts),
+	};
+
+	return cmocka_run_group_tests_name("the daemon on a real kernel", tests, NULL, NULL);
+}

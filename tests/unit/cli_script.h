@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: MIT */
+/* What the scripted daemons of the client's tests say. */
+#ifndef TD_TESTS_CLI_SCRIPT_H
+#define TD_TESTS_CLI_SCRIPT_H
+
+/* clang-format off */
+#define DESCRIPTION \
+	("={\"machine\":\"glasshouse cart\",\"version\":\"0.1.0\",\"role\":\"keeper\"," \
+	 "\"lease\":{\"default_ms\":150,\"min_ms\":50,\"max_ms\":1500}," \
+	 "\"axes\":[{\"name\":\"boom\",\"ways\":[{\"name\":\"lower\",\"end_switch\":\"boom_bottom\"}," \
+	 "{\"name\":\"raise\",\"end_switch\":null}]}]," \
+	 "\"switches\":[{\"name\":\"boom_bottom\",\"contact\":\"normally-closed\"}]," \
+	 "\"methods\":[{\"name\":\"stop\",\"help\":\"end motion now\"}],\"cautions\":[\"Keep fingers away.\"]}")
+
+/* News about the boom going up, held by whoever reads them. */
+#define NEWS(cause, kind, sentence) \
+	("<{\"jsonrpc\":\"2.0\",\"method\":\"news\",\"params\":{\"n\":1,\"at_ns\":1,\"cause\":\"" cause "\"," \
+	 "\"kind\":\"" kind "\",\"rule\":\"R2\",\"sentence\":\"" sentence "\",\"remedy\":\"\"," \
+	 "\"axis\":\"boom\",\"way\":\"raise\",\"holder\":\"you\",\"hold\":1}}")
+
+#define NEWS_OF_OTHERS \
+	("<{\"jsonrpc\":\"2.0\",\"method\":\"news\",\"params\":{\"n\":1,\"at_ns\":1,\"cause\":\"end-reached\"," \
+	 "\"kind\":\"stop\",\"rule\":\"R2\",\"sentence\":\"elsewhere\",\"axis\":\"vent\",\"way\":\"open\"}}")
+
+#define REFUSAL(cause) \
+	("!{\"code\":-32001,\"message\":\"refused\",\"data\":{\"cause\":\"" cause "\",\"rule\":\"R2\"," \
+	 "\"sentence\":\"the sentence\",\"remedy\":\"the remedy\"}}")
+
+#define NO_SUCH_AXIS \
+	("!{\"code\":-32602,\"message\":\"Invalid params\",\"data\":{\"sentence\":" \
+	 "\"there is no axis \\\"bom\\\"; did you mean \\\"boom\\\"?\",\"remedy\":\"call describe\"}}")
+
+#define STOPPED_ANSWER \
+	("={\"result\":\"stopped\",\"cause\":\"stopped\",\"rule\":\"R7\"," \
+	 "\"sentence\":\"the stop was carried out\",\"remedy\":\"nothing\"}")
+
+/* A hold up to its start. */
+#define BEGIN ">describe", DESCRIPTION, ">follow", "={}", ">request", "={\"result\":\"started\"}"
+
+#define ARGS(...) ((const char *const[]){__VA_ARGS__, NULL})
+/* clang-format on */
+
+#endif

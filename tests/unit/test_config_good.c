@@ -1,0 +1,307 @@
+/* SPDX-License-Identifier: MIT */
+/* Good files: what comes out. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "config_base.h"
+
+static struct reading reading;
+static char text[BASE_TEXT_MAX];
+
+static void expect_good(const struct reading *which)
+{
+	print_faults(which);
+	assert_int_equal(which->faults.count, 0);
+	assert_true(which->good);
+}
+
+static void read_base(void)
+{
+	read_text(&reading, text, base_with(NULL, 0, text));
+	expect_good(&reading);
+}
+
+static void base_names_and_places(void **state)
+{
+	(void)state;
+	read_base();
+	const struct td_config *config = &reading.config;
+
+	assert_string_equal(config->machine, "test cart");
+	assert_int_equal(config->backend, TD_BACKEND_BENCH);
+	assert_string_equal(config->board, "board.sock");
+	assert_string_equal(config->keeper.path, "keeper.sock");
+	assert_string_equal(config->visitor.path, "visitor.sock");
+	assert_int_equal(config->axes, 3);
+	assert_int_equal(config->switches, 3);
+	assert_string_equal(config->axis[1].name, "wheel");
+	assert_string_equal(config->axis[1].way_name[1], "right");
+	assert_string_equal(config->axis[1].input[1].chip, "cart");
+	assert_int_equal(config->axis[1].input[1].offset, 3);
+	assert_string_equal(config->axis[1].input[1].name, "");
+	assert_int_equal(config->axis[1].input[1].file_line, 26);
+	assert_string_equal(config->sw[2].name, "halt");
+	assert_string_equal(config->sw[2].place.chip, "");
+	assert_string_equal(config->sw[2].place.name, "HALT_CONTACT");
+	assert_int_equal(config->sw[2].place.file_line, 41);
+}
+
+static void defaults(void **state)
+{
+	(void)state;
+	read_base();
+	const struct td_config *config = &reading.config;
+	const struct td_axis_rules *boom = &config->rules.axis[0];
+
+	assert_string_equal(config->state_dir, "/var/lib/tripdog");
+	assert_int_equal(config->keeper.mode, 0600);
+	assert_int_equal(config->visitor.mode, 0660);
+	assert_int_equal(config->lease_ns, TD_MS(300));
+	assert_int_equal(config->poll_ns, TD_MS(5));
+	assert_int_equal(boom->dead_ns, TD_MS(250));
+	assert_int_equal(boom->rest_ns, TD_MS(250));
+	assert_int_equal(boom->restored_ns, 0);
+	assert_int_equal(boom->way[0].leave_ns, TD_MS(500));
+	assert_int_equal(config->rules.sw[0].contact, TD_CONTACT_NC);
+	assert_int_equal(config->rules.sw[0].pull, TD_PULL_UP);
+	assert_int_equal(config->rules.sw[0].confirm_ns, TD_MS(2));
+	assert_int_equal(config->rules.sw[0].clear_ns, TD_MS(50));
+}
+
+static void limits_of_a_way_with_an_end_switch(void **state)
+{
+	(void)state;
+	read_base();
+	const struct td_way_rules *raise = &reading.config.rules.axis[0].way[1];
+
+	assert_int_equal(raise->end_switch, 1);
+	assert_int_equal(raise->reach_ns, TD_MS(2000));
+	assert_int_equal(raise->limit_ns, TD_MS(2600)); /* 130 % */
+	assert_int_equal(raise->early_ns, TD_MS(1000)); /* 50 % */
+}
+
+static void limits_of_a_way_without_one(void **state)
+{
+	(void)state;
+	read_base();
+	const struct td_way_rules *left = &reading.config.rules.axis[1].way[0];
+
+	assert_int_equal(left->end_switch, TD_NO_SWITCH);
+	assert_int_equal(left->reach_ns, TD_MS(500));
+	assert_int_equal(left->limit_ns, TD_MS(500));
+	assert_int_equal(left->early_ns, 0);
+	assert_int_equal(left->leave_ns, TD_MS(500));
+}
+
+static void percentages_are_exact(void **state)
+{
+	(void)state;
+	read_edited(&reading, 15, "travel_ms = 1001\nmargin_percent = 133\nearly_percent = 95");
+	expect_good(&reading);
+	assert_int_equal(reading.config.rules.axis[0].way[0].limit_ns, TD_US(1331330));
+	assert_int_equal(reading.config.rules.axis[0].way[0].early_ns, TD_US(950950));
+}
+
+static void bars_name_axes_and_ends(void **state)
+{
+	(void)state;
+	read_edited(&reading, 24,
+		    "hold_limit_ms = 500\nbars = moving lamp-arm,at-end boom raise ,  off-end  boom\tlower");
+	expect_good(&reading);
+	const struct td_way_rules *left = &reading.config.rules.axis[1].way[0];
+
+	assert_int_equal(left->bars, 3);
+	assert_int_equal(left->bar[0].kind, TD_BAR_MOVING);
+	assert_int_equal(left->bar[0].axis, 2);
+	assert_int_equal(left->bar[1].kind, TD_BAR_AT_END);
+	assert_int_equal(left->bar[1].axis, 0);
+	assert_int_equal(left->bar[1].way, 1);
+	assert_int_equal(left->bar[2].kind, TD_BAR_OFF_END);
+	assert_int_equal(left->bar[2].way, 0);
+}
+
+static void stop_switch_by_index(void **state)
+{
+	(void)state;
+	read_base();
+	assert_int_equal(reading.config.rules.stop_switch, 2);
+}
+
+static void no_stop_switch_is_none(void **state)
+{
+	static const struct edit edits[] = {{5, ""}, {40, ""}, {41, ""}};
+
+	(void)state;
+	read_text(&reading, text, base_with(edits, 3, text));
+	expect_good(&reading);
+	assert_int_equal(reading.config.rules.stop_switch, TD_NO_SWITCH);
+}
+
+static void smallest_file(void **state)
+{
+	static const char smallest[] = "[axis a]\nways = b c\n[way a b]\ninput = l:0\nhold_limit_ms = 10\n"
+				       "[way a c]\ninput = l:1\nhold_limit_ms = 10";
+
+	(void)state;
+	read_text(&reading, smallest, sizeof(smallest) - 1);
+	expect_good(&reading);
+	assert_int_equal(reading.config.axes, 1);
+	assert_int_equal(reading.config.switches, 0);
+	assert_int_equal(reading.config.backend, TD_BACKEND_GPIO);
+	assert_string_equal(reading.config.machine, "unnamed machine");
+	assert_string_equal(reading.config.keeper.path, "/run/tripdog/keeper.sock");
+}
+
+static void example_file(void **state)
+{
+	(void)state;
+	reading.good = td_config_read("docs/examples/glasshouse.conf", &reading.config, &reading.faults);
+	expect_good(&reading);
+	const struct td_config *config = &reading.config;
+	uint8_t boom = td_config_axis(config, "boom");
+	uint8_t vent = td_config_axis(config, "vent");
+
+	assert_int_equal(config->axes, 4);
+	assert_int_equal(config->switches, 5);
+	assert_int_equal(config->rules.axis[0].restored_ns, TD_S(2));
+	assert_int_equal(config->rules.axis[boom].way[0].limit_ns, TD_MS(2080));
+	assert_int_equal(config->rules.axis[vent].way[0].bar[0].axis, boom);
+	assert_int_equal(config->rules.sw[td_config_switch(config, "vent_open")].contact, TD_CONTACT_NO);
+	assert_int_equal(config->rules.stop_switch, td_config_switch(config, "stop_contact"));
+}
+
+/* The literal example of the man page's frame, between .Bd and .Ed. */
+static void example_of_the_man_page(void **state)
+{
+	FILE *frame = fopen("docs/tripdog.conf.5.in", "r");
+	char line[256];
+	bool inside = false;
+	size_t length = 0;
+
+	(void)state;
+	assert_non_null(frame);
+	while (fgets(line, sizeof(line), frame)) {
+		if (strncmp(line, ".Bd", 3) == 0)
+			inside = true;
+		else if (strncmp(line, ".Ed", 3) == 0)
+			inside = false;
+		else if (inside)
+			length += (size_t)snprintf(text + length, sizeof(text) - length, "%s", line);
+	}
+	fclose(frame);
+	read_text(&reading, text, length);
+	expect_good(&reading);
+	assert_int_equal(reading.config.axes, 1);
+	assert_int_equal(reading.config.switches, 3);
+}
+
+static void look_up_by_name(void **state)
+{
+	(void)state;
+	read_base();
+	assert_int_equal(td_config_axis(&reading.config, "lamp-arm"), 2);
+	assert_int_equal(td_config_axis(&reading.config, "lamp"), TD_NO_AXIS);
+	assert_int_equal(td_config_axis(&reading.config, ""), TD_NO_AXIS);
+	assert_int_equal(td_config_way(&reading.config, 1, "right"), 1);
+	assert_int_equal(td_config_way(&reading.config, 0, "right"), TD_NO_WAY);
+	assert_int_equal(td_config_way(&reading.config, 3, ""), TD_NO_WAY);
+	assert_int_equal(td_config_way(&reading.config, TD_NO_AXIS, "right"), TD_NO_WAY);
+	assert_int_equal(td_config_switch(&reading.config, "top"), 1);
+	assert_int_equal(td_config_switch(&reading.config, "left"), TD_NO_SWITCH);
+}
+
+static void longest_names_arrive_whole(void **state)
+{
+#define NAME_31  "a234567890123456789012345678901"
+#define OTHER_31 "b234567890123456789012345678901"
+	static const char file[] =
+		"[axis " NAME_31 "]\nways = " NAME_31 " " OTHER_31 "\n"
+		"[way " NAME_31 " " NAME_31 "]\ninput = " NAME_31 ":65535\nhold_limit_ms = 10\n"
+		"[way " NAME_31 " " OTHER_31 "]\ninput = " NAME_31 "\nhold_limit_ms = 10\n";
+
+	(void)state;
+	read_text(&reading, file, sizeof(file) - 1);
+	expect_good(&reading);
+	assert_string_equal(reading.config.axis[0].name, NAME_31);
+	assert_string_equal(reading.config.axis[0].way_name[1], OTHER_31);
+	assert_string_equal(reading.config.axis[0].input[0].chip, NAME_31);
+	assert_int_equal(reading.config.axis[0].input[0].offset, 65535);
+	assert_string_equal(reading.config.axis[0].input[1].name, NAME_31);
+}
+
+static void longest_line_arrives_whole(void **state)
+{
+	char line[191];
+
+	(void)state;
+	snprintf(line, sizeof(line), "state_dir =%*s/last", 190 - 11 - 5, "");
+	assert_int_equal(strlen(line), 190);
+	read_edited(&reading, 2, line);
+	expect_good(&reading);
+	assert_string_equal(reading.config.state_dir, "/last");
+}
+
+static void labels_may_have_colons(void **state)
+{
+	(void)state;
+	read_edited(&reading, 13, "input = GPIO:00:7");
+	expect_good(&reading);
+	assert_string_equal(reading.config.axis[0].input[0].chip, "GPIO:00");
+	assert_int_equal(reading.config.axis[0].input[0].offset, 7);
+}
+
+static void names_for_people_may_be_any_text(void **state)
+{
+	(void)state;
+	read_edited(&reading, 2, "name = Gew\303\244chshaus = #1;a \360\237\214\261");
+	expect_good(&reading);
+	assert_string_equal(reading.config.machine, "Gew\303\244chshaus = #1;a \360\237\214\261");
+}
+
+static void most_axes_and_switches(void **state)
+{
+	size_t length = 0;
+
+	(void)state;
+	for (int i = 0; i < TD_AXES_MAX; i++)
+		length += (size_t)snprintf(
+			text + length, sizeof(text) - length,
+			"[axis a%d]\nways = b c\n[way a%d b]\ninput = x:%d\nend_switch = b%d\n"
+			"travel_ms = 10\n[way a%d c]\ninput = y:%d\nend_switch = c%d\n"
+			"travel_ms = 10\n[switch b%d]\nline = z:%d\n[switch c%d]\nline = w:%d\n",
+			i, i, i, i, i, i, i, i, i, i, i);
+	read_text(&reading, text, length);
+	expect_good(&reading);
+	assert_int_equal(reading.config.axes, TD_AXES_MAX);
+	assert_int_equal(reading.config.switches, TD_SWITCHES_MAX);
+	assert_int_equal(reading.config.rules.axis[15].way[1].end_switch, 31);
+}
+
+int main(void)
+{
+	static const struct CMUnitTest tests[] = {
+		cmocka_unit_test(base_names_and_places),
+		cmocka_unit_test(defaults),
+		cmocka_unit_test(limits_of_a_way_with_an_end_switch),
+		cmocka_unit_test(limits_of_a_way_without_one),
+		cmocka_unit_test(percentages_are_exact),
+		cmocka_unit_test(bars_name_axes_and_ends),
+		cmocka_unit_test(stop_switch_by_index),
+		cmocka_unit_test(no_stop_switch_is_none),
+		cmocka_unit_test(smallest_file),
+		cmocka_unit_test(example_file),
+		cmocka_unit_test(example_of_the_man_page),
+		cmocka_unit_test(look_up_by_name),
+		cmocka_unit_test(longest_names_arrive_whole),
+		cmocka_unit_test(longest_line_arrives_whole),
+		cmocka_unit_test(labels_may_have_colons),
+		cmocka_unit_test(names_for_people_may_be_any_text),
+		cmocka_unit_test(most_axes_and_switches),
+	};
+
+	return cmocka_run_group_tests_name("config_good", tests, NULL, NULL);
+}
