@@ -220,3 +220,51 @@ void td_drawing_explain(struct td_drawing *drawing, enum td_look look, const cha
 	free(drawing->meaning[look]);
 	drawing->meaning[look] = copy(drawing, meaning);
 }
+
+static bool is_still(const struct td_drawing *drawing, size_t row)
+{
+	const struct td_row *found = &drawing->row[row];
+
+	for (size_t i = 0; i < drawing->marks; i++)
+		if (drawing->mark[i].row == (int)row)
+			return false;
+	if (found->kind == TD_ROW_SPANS)
+		return found->pieces < 2;
+	for (size_t i = 1; i < found->pieces; i++)
+		if (found->piece[i].what != found->piece[0].what)
+			return false;
+	return true;
+}
+
+static void move_marks(struct td_drawing *drawing, size_t from, size_t to)
+{
+	for (size_t i = 0; i < drawing->marks; i++)
+		if (drawing->mark[i].row == (int)from)
+			drawing->mark[i].row = (int)to;
+}
+
+void td_drawing_drop_still(struct td_drawing *drawing)
+{
+	char *heading = NULL; /* of the group, until a row of it stays */
+	size_t kept = 0;
+
+	for (size_t i = 0; i < drawing->rows; i++) {
+		struct td_row *row = &drawing->row[i];
+
+		if (row->group) {
+			free(heading);
+			heading = row->group;
+			row->group = NULL;
+		}
+		if (is_still(drawing, i)) {
+			free_row(row);
+			continue;
+		}
+		row->group = heading;
+		heading = NULL;
+		move_marks(drawing, i, kept);
+		drawing->row[kept++] = *row;
+	}
+	free(heading);
+	drawing->rows = kept;
+}

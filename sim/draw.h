@@ -95,6 +95,9 @@ void td_drawing_add_mark(struct td_drawing *drawing, td_ns at_ns, int row, enum 
 /* What a look means, for the legend; looks that are used but have no meaning are left out of it. */
 void td_drawing_explain(struct td_drawing *drawing, enum td_look look, const char *meaning);
 
+/* Takes away the rows in which nothing changes and no mark stands; rows are numbered anew. */
+void td_drawing_drop_still(struct td_drawing *drawing);
+
 /* Writes the picture: one SVG 1.1 file, 1000 units wide. 0, or -1 with a sentence. */
 int td_drawing_write_svg(struct td_drawing *drawing, FILE *out, struct td_error *err);
 

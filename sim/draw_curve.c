@@ -19,13 +19,13 @@ static double curve_y(double middle, int share_ppm)
 
 static void write_end(const struct td_sheet *sheet, const char *name, double y)
 {
-	fprintf(sheet->out,
-		"<path d=\"M%.1f %.1fH%.1f\" stroke=\"" TD_FAINT "\" stroke-dasharray=\"1 3\"/>\n",
-		sheet->left, y, sheet->right);
-	fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\" class=\"td-idle\">",
-		sheet->left - 8, y + 4);
+	(void)fprintf(sheet->out,
+		      "<path d=\"M%.1f %.1fH%.1f\" stroke=\"" TD_FAINT "\" stroke-dasharray=\"1 3\"/>\n",
+		      sheet->left, y, sheet->right);
+	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\" class=\"td-idle\">",
+		      sheet->left - 8, y + 4);
 	td_draw_escape(sheet->out, name, td_draw_fit(name, sheet->left - TD_SHEET_EDGE - 10, TD_SHEET_SMALL));
-	fputs("</text>\n", sheet->out);
+	(void)fputs("</text>\n", sheet->out);
 }
 
 /* The position at the left edge, on the line between the points around it. */
@@ -46,7 +46,7 @@ static void write_path(const struct td_sheet *sheet, const struct td_row *row, d
 	double last_x = -1;
 	bool down = false;
 
-	fputs("<path class=\"td-wave\" d=\"", sheet->out);
+	(void)fputs("<path class=\"td-wave\" d=\"", sheet->out);
 	for (size_t i = 0; i < row->pieces && row->piece[i].from_ns <= sheet->to_ns; i++) {
 		const struct td_piece *piece = &row->piece[i];
 		bool is_last = i + 1 == row->pieces || row->piece[i + 1].from_ns > sheet->to_ns;
@@ -58,14 +58,14 @@ static void write_path(const struct td_sheet *sheet, const struct td_row *row, d
 		if (share >= 0 && piece->from_ns < sheet->from_ns && i + 1 < row->pieces)
 			share = share_at_edge(sheet, piece, piece + 1);
 		if (share >= 0 && (!down || is_last || x - last_x >= CLOSE)) {
-			fprintf(sheet->out, "%c%.1f %.1f", down ? 'L' : 'M', x, curve_y(y, share));
+			(void)fprintf(sheet->out, "%c%.1f %.1f", down ? 'L' : 'M', x, curve_y(y, share));
 			last_x = x;
 		}
 		down = share >= 0;
 		if (is_last && down)
-			fprintf(sheet->out, "H%.1f", sheet->right);
+			(void)fprintf(sheet->out, "H%.1f", sheet->right);
 	}
-	fputs("\"/>\n", sheet->out);
+	(void)fputs("\"/>\n", sheet->out);
 }
 
 void td_sheet_curve(const struct td_sheet *sheet, const struct td_row *row, double y)

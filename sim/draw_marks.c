@@ -23,15 +23,15 @@ static void write_plate(const struct td_sheet *sheet, double middle, double y, d
 {
 	bool grave = is_grave(sheet, first, last);
 
-	fprintf(sheet->out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" rx=\"%d\" %s/>\n",
-		middle - width / 2, y, width, TD_SHEET_PLATE - 2, grave ? 0 : 7,
-		grave ? "fill=\"" TD_GRAVE "\" stroke=\"" TD_GRAVE "\""
-		      : "fill=\"#fff\" stroke=\"" TD_INK "\"");
-	fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" class=\"%s\">%zu", middle,
-		y + 12, grave ? "td-white" : "td-on", first + 1);
+	(void)fprintf(sheet->out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" rx=\"%d\" %s/>\n",
+		      middle - width / 2, y, width, TD_SHEET_PLATE - 2, grave ? 0 : 7,
+		      grave ? "fill=\"" TD_GRAVE "\" stroke=\"" TD_GRAVE "\""
+			    : "fill=\"#fff\" stroke=\"" TD_INK "\"");
+	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" class=\"%s\">%zu",
+		      middle, y + 12, grave ? "td-white" : "td-on", first + 1);
 	if (last > first)
-		fprintf(sheet->out, "\xe2\x80\x93%zu", last + 1);
-	fputs("</text>\n", sheet->out);
+		(void)fprintf(sheet->out, "\xe2\x80\x93%zu", last + 1);
+	(void)fputs("</text>\n", sheet->out);
 }
 
 static void write_dots(const struct td_sheet *sheet)
@@ -45,12 +45,13 @@ static void write_dots(const struct td_sheet *sheet)
 		double y = td_sheet_row_y(sheet, (size_t)mark->row) -
 			   td_sheet_row_height(&sheet->drawing->row[mark->row]) / 2 + 1;
 		if (mark->kind == TD_MARK_GRAVE)
-			fprintf(sheet->out,
-				"<rect x=\"%.1f\" y=\"%.1f\" width=\"6\" height=\"6\" fill=\"" TD_GRAVE
-				"\"/>\n",
-				x - 3, y - 3);
+			(void)fprintf(sheet->out,
+				      "<rect x=\"%.1f\" y=\"%.1f\" width=\"6\" height=\"6\" fill=\"" TD_GRAVE
+				      "\"/>\n",
+				      x - 3, y - 3);
 		else
-			fprintf(sheet->out,
+			(void)fprintf(
+				sheet->out,
 				"<circle cx=\"%.1f\" cy=\"%.1f\" r=\"2.6\" fill=\"#fff\" stroke=\"" TD_INK
 				"\"/>\n",
 				x, y);
@@ -64,11 +65,11 @@ static void write_leaders(const struct td_sheet *sheet, const struct td_plate *p
 	for (size_t i = plate->first; i <= plate->last; i++) {
 		double x = td_sheet_x(sheet, sheet->mark[i]->at_ns);
 
-		fprintf(sheet->out, "<path class=\"td-lead\" d=\"M%.1f %.1fL%.1f %.1f\"/>\n", plate->place,
-			foot, x, sheet->top);
-		fprintf(sheet->out,
-			"<path class=\"td-lead\" stroke-dasharray=\"3 3\" d=\"M%.1f %.1fV%.1f\"/>\n", x,
-			sheet->top, sheet->bottom);
+		(void)fprintf(sheet->out, "<path class=\"td-lead\" d=\"M%.1f %.1fL%.1f %.1f\"/>\n",
+			      plate->place, foot, x, sheet->top);
+		(void)fprintf(sheet->out,
+			      "<path class=\"td-lead\" stroke-dasharray=\"3 3\" d=\"M%.1f %.1fV%.1f\"/>\n", x,
+			      sheet->top, sheet->bottom);
 	}
 }
 
@@ -115,11 +116,12 @@ static void write_entry(FILE *out, double *x, double y, const char *sample, cons
 		LEGEND_SAMPLE + 6 + td_draw_width(td_draw_length(meaning, strlen(meaning)), TD_SHEET_SMALL);
 
 	if (out) {
-		fprintf(out,
+		(void)fprintf(
+			out,
 			"<g transform=\"translate(%.1f %.1f)\">%s<text x=\"%d\" y=\"10\" class=\"td-on\">",
 			*x, y, sample, LEGEND_SAMPLE + 6);
 		td_draw_escape(out, meaning, strlen(meaning));
-		fputs("</text></g>\n", out);
+		(void)fputs("</text></g>\n", out);
 	}
 	*x += width + 16;
 }
@@ -225,15 +227,15 @@ static double write_sentence(const struct td_sheet *sheet, size_t index, double 
 
 	td_draw_moment(&sheet->axis, mark->at_ns, moment);
 	write_plate(sheet, TD_SHEET_EDGE + 18, y, 36, index, index);
-	fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", x - 12, y + 12,
-		moment);
+	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", x - 12,
+		      y + 12, moment);
 	do {
 		const char *line = rest;
 		size_t bytes = td_draw_line(line, TD_SHEET_WIDTH - TD_SHEET_EDGE - x, TD_SHEET_FONT, &rest);
 
-		fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\">", x, y + 12);
+		(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\">", x, y + 12);
 		td_draw_escape(sheet->out, line, bytes);
-		fputs("</text>\n", sheet->out);
+		(void)fputs("</text>\n", sheet->out);
 		y += TD_SHEET_LINE;
 	} while (*rest);
 	return y + 3;
@@ -250,8 +252,8 @@ void td_sheet_legend(const struct td_sheet *sheet, double y)
 	for (size_t i = 0; i < sheet->marks; i++)
 		y = write_sentence(sheet, i, x, y);
 	if (sheet->unlisted)
-		fprintf(sheet->out,
-			"<text x=\"%.1f\" y=\"%.1f\">and %zu more moments; a shorter window shows "
-			"them</text>\n",
-			x, y + 12, sheet->unlisted);
+		(void)fprintf(sheet->out,
+			      "<text x=\"%.1f\" y=\"%.1f\">and %zu more moments; a shorter window shows "
+			      "them</text>\n",
+			      x, y + 12, sheet->unlisted);
 }

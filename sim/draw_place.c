@@ -3,7 +3,11 @@
 
 static size_t digits(size_t number)
 {
-	return number < 10 ? 1 : 1 + digits(number / 10);
+	size_t count = 1;
+
+	for (; number >= 10; number /= 10)
+		count++;
+	return count;
 }
 
 /* Wide enough for "7" or "12-15". */

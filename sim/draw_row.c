@@ -28,21 +28,21 @@ void td_sheet_name(const struct td_sheet *sheet, const char *name, double y)
 {
 	size_t bytes = td_draw_fit(name, sheet->left - TD_SHEET_EDGE - 10, TD_SHEET_FONT);
 
-	fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">", sheet->left - 8, y + 4);
+	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">", sheet->left - 8, y + 4);
 	td_draw_escape(sheet->out, name, bytes);
-	fputs(name[bytes] ? "\xe2\x80\xa6</text>\n" : "</text>\n", sheet->out);
+	(void)fputs(name[bytes] ? "\xe2\x80\xa6</text>\n" : "</text>\n", sheet->out);
 }
 
 static void write_heading(const struct td_sheet *sheet, const char *name, double y)
 {
 	size_t bytes = td_draw_fit(name, TD_SHEET_WIDTH / 2.0, TD_SHEET_FONT);
 
-	fprintf(sheet->out, "<text x=\"%d\" y=\"%.1f\" font-weight=\"bold\">", TD_SHEET_EDGE, y + 4);
+	(void)fprintf(sheet->out, "<text x=\"%d\" y=\"%.1f\" font-weight=\"bold\">", TD_SHEET_EDGE, y + 4);
 	td_draw_escape(sheet->out, name, bytes);
 	double after = TD_SHEET_EDGE + 8 + td_draw_width(td_draw_length(name, bytes), TD_SHEET_FONT + 1);
-	fprintf(sheet->out,
-		"</text>\n<path d=\"M%.1f %.1fH%.1f\" stroke=\"" TD_FAINT "\" stroke-width=\"1.5\"/>\n",
-		after > sheet->left ? after : sheet->left, y, sheet->right);
+	(void)fprintf(sheet->out,
+		      "</text>\n<path d=\"M%.1f %.1fH%.1f\" stroke=\"" TD_FAINT "\" stroke-width=\"1.5\"/>\n",
+		      after > sheet->left ? after : sheet->left, y, sheet->right);
 }
 
 /* --- levels --------------------------------------------------------------------------------------- */
@@ -88,17 +88,18 @@ static void write_box(const struct td_sheet *sheet, const struct stretch *stretc
 {
 	double width = stretch->end - stretch->x;
 
-	fprintf(sheet->out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" %s/>\n", stretch->x,
-		y - TD_SHEET_WAVE / 2.0, width < LEAST ? LEAST : width, TD_SHEET_WAVE, fill);
+	(void)fprintf(sheet->out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" %s/>\n",
+		      stretch->x, y - TD_SHEET_WAVE / 2.0, width < LEAST ? LEAST : width, TD_SHEET_WAVE,
+		      fill);
 }
 
 static void write_unknown(const struct td_sheet *sheet, const struct stretch *stretch, double y)
 {
 	write_box(sheet, stretch, y, "fill=\"url(#td-unknown)\"");
 	if (stretch->end - stretch->x > 16)
-		fprintf(sheet->out,
-			"<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" class=\"td-on\">?</text>\n",
-			(stretch->x + stretch->end) / 2, y + 4);
+		(void)fprintf(sheet->out,
+			      "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" class=\"td-on\">?</text>\n",
+			      (stretch->x + stretch->end) / 2, y + 4);
 }
 
 /* Boxes first, then one line through all levels. */
@@ -125,7 +126,7 @@ static void write_line(const struct td_sheet *sheet, const struct td_row *row, d
 	double last_y = -1;
 	double last_end = -1;
 
-	fputs("<path class=\"td-wave\" d=\"", sheet->out);
+	(void)fputs("<path class=\"td-wave\" d=\"", sheet->out);
 	for (size_t piece = 0; piece < row->pieces;) {
 		struct stretch stretch = next_stretch(sheet, row, &piece);
 		double level_y = y + (stretch.level == TD_LEVEL_HIGH ? -TD_SHEET_WAVE : TD_SHEET_WAVE) / 2.0;
@@ -137,14 +138,14 @@ static void write_line(const struct td_sheet *sheet, const struct td_row *row, d
 			continue;
 		}
 		if (last_y < 0 || stretch.x > last_end)
-			fprintf(sheet->out, "M%.1f %.1f", stretch.x, level_y);
+			(void)fprintf(sheet->out, "M%.1f %.1f", stretch.x, level_y);
 		else
-			fprintf(sheet->out, "V%.1f", level_y);
-		fprintf(sheet->out, "H%.1f", stretch.end);
+			(void)fprintf(sheet->out, "V%.1f", level_y);
+		(void)fprintf(sheet->out, "H%.1f", stretch.end);
 		last_y = level_y;
 		last_end = stretch.end;
 	}
-	fputs("\"/>\n", sheet->out);
+	(void)fputs("\"/>\n", sheet->out);
 }
 
 /* --- spans ---------------------------------------------------------------------------------------- */
@@ -164,7 +165,8 @@ static void write_ground(const struct td_sheet *sheet, const struct td_piece *pi
 {
 	if (piece->what != TD_LOOK_SLANTED && piece->what != TD_LOOK_DOTTED && piece->what != TD_LOOK_CROSSED)
 		return;
-	fprintf(sheet->out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" fill=\"#fff\"/>\n",
+	(void)fprintf(
+		sheet->out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" fill=\"#fff\"/>\n",
 		x - 2, y - TD_SHEET_WAVE / 2.0 + 1,
 		td_draw_width(td_draw_length(piece->label, bytes), TD_SHEET_SMALL) + 3, TD_SHEET_WAVE - 2);
 }
@@ -180,9 +182,9 @@ static void write_label(const struct td_sheet *sheet, const struct td_piece *pie
 		look = "td-white";
 	if (!beside)
 		write_ground(sheet, piece, x, y, bytes);
-	fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" class=\"%s\">", x, y + 4, look);
+	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" class=\"%s\">", x, y + 4, look);
 	td_draw_escape(sheet->out, piece->label, bytes);
-	fputs(piece->label[bytes] ? "\xe2\x80\xa6</text>\n" : "</text>\n", sheet->out);
+	(void)fputs(piece->label[bytes] ? "\xe2\x80\xa6</text>\n" : "</text>\n", sheet->out);
 }
 
 /* Inside where it fits, else beside where there is room, else cut short, else only as a tip. `*taken` is how
@@ -219,17 +221,17 @@ static void write_span(const struct td_sheet *sheet, const struct td_piece *piec
 	int height = TD_SHEET_WAVE + 2;
 
 	if (piece->what == TD_LOOK_LINE)
-		fprintf(sheet->out, "<path class=\"td-wave\" d=\"M%.1f %.1fh%.1f\"/>\n", from,
-			y + TD_SHEET_WAVE / 2.0, width);
+		(void)fprintf(sheet->out, "<path class=\"td-wave\" d=\"M%.1f %.1fh%.1f\"/>\n", from,
+			      y + TD_SHEET_WAVE / 2.0, width);
 	else
-		fprintf(sheet->out,
-			"<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" rx=\"2\" %s><title>", from,
-			y - height / 2.0, width < LEAST ? LEAST : width, height,
-			td_sheet_fill((enum td_look)piece->what));
+		(void)fprintf(sheet->out,
+			      "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%d\" rx=\"2\" %s><title>",
+			      from, y - height / 2.0, width < LEAST ? LEAST : width, height,
+			      td_sheet_fill((enum td_look)piece->what));
 	if (piece->what == TD_LOOK_LINE)
 		return;
 	td_draw_escape(sheet->out, piece->label, strlen(piece->label));
-	fputs("</title></rect>\n", sheet->out);
+	(void)fputs("</title></rect>\n", sheet->out);
 }
 
 static void write_spans(const struct td_sheet *sheet, const struct td_row *row, double y)

@@ -53,7 +53,7 @@ double td_sheet_row_height(const struct td_row *row);
 double td_sheet_row_y(const struct td_sheet *sheet, size_t row);
 
 /* Writes one row's name and what happens in it. */
-void td_sheet_row(const struct td_sheet *sheet, size_t row);
+void td_sheet_row(const struct td_sheet *sheet, size_t index);
 
 /* The same for a curve. */
 void td_sheet_curve(const struct td_sheet *sheet, const struct td_row *row, double y);

@@ -150,14 +150,15 @@ static void write_description(const struct td_sheet *sheet)
 
 	td_draw_moment(&sheet->axis, sheet->from_ns, from);
 	td_draw_moment(&sheet->axis, sheet->to_ns, to);
-	fputs("<title>", sheet->out);
+	(void)fputs("<title>", sheet->out);
 	td_draw_escape(sheet->out, drawing->title, strlen(drawing->title));
-	fputs("</title>\n<desc>", sheet->out);
+	(void)fputs("</title>\n<desc>", sheet->out);
 	td_draw_escape(sheet->out, drawing->description, strlen(drawing->description));
-	fprintf(sheet->out,
+	(void)fprintf(
+		sheet->out,
 		" Timing diagram with %zu rows from %s to %s and %zu numbered moments, listed below it.",
 		drawing->rows, from, to, sheet->marks + sheet->unlisted);
-	fputs("</desc>\n", sheet->out);
+	(void)fputs("</desc>\n", sheet->out);
 }
 
 static void write_title(const struct td_sheet *sheet)
@@ -167,18 +168,18 @@ static void write_title(const struct td_sheet *sheet)
 	size_t bytes = td_draw_fit(drawing->title, TD_SHEET_WIDTH - 2 * TD_SHEET_EDGE, TITLE_FONT);
 	double y = 26;
 
-	fprintf(sheet->out, "<text x=\"%d\" y=\"%.1f\" style=\"font-size:%dpx;font-weight:bold\">",
-		TD_SHEET_EDGE, y, TITLE_FONT);
+	(void)fprintf(sheet->out, "<text x=\"%d\" y=\"%.1f\" style=\"font-size:%dpx;font-weight:bold\">",
+		      TD_SHEET_EDGE, y, TITLE_FONT);
 	td_draw_escape(sheet->out, drawing->title, bytes);
-	fputs("</text>\n", sheet->out);
+	(void)fputs("</text>\n", sheet->out);
 	while (*rest) {
 		const char *line = rest;
 
 		bytes = td_draw_line(line, TD_SHEET_WIDTH - 2 * TD_SHEET_EDGE, TD_SHEET_FONT, &rest);
 		y += TD_SHEET_LINE;
-		fprintf(sheet->out, "<text x=\"%d\" y=\"%.1f\">", TD_SHEET_EDGE, y + 1);
+		(void)fprintf(sheet->out, "<text x=\"%d\" y=\"%.1f\">", TD_SHEET_EDGE, y + 1);
 		td_draw_escape(sheet->out, line, bytes);
-		fputs("</text>\n", sheet->out);
+		(void)fputs("</text>\n", sheet->out);
 	}
 }
 
@@ -194,22 +195,22 @@ static void write_axis(const struct td_sheet *sheet)
 		char label[TD_DRAW_TIME_MAX];
 
 		if (n % axis->minor) {
-			fprintf(sheet->out, "<path d=\"M%.1f %.1fv3\" stroke=\"" TD_DIM "\"/>\n", x,
-				sheet->bottom + 4);
+			(void)fprintf(sheet->out, "<path d=\"M%.1f %.1fv3\" stroke=\"" TD_DIM "\"/>\n", x,
+				      sheet->bottom + 4);
 			continue;
 		}
 		td_draw_time(n * small_ns, axis->unit_ns, axis->decimals, label);
-		fprintf(sheet->out, "<path d=\"M%.1f %.1fV%.1f\" stroke=\"" TD_FAINT "\"/>\n", x, sheet->top,
-			sheet->bottom + 4);
-		fprintf(sheet->out, "<path d=\"M%.1f %.1fv6\" stroke=\"" TD_INK "\"/>\n", x,
-			sheet->bottom + 4);
-		fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>\n", x,
-			sheet->bottom + 22, label);
+		(void)fprintf(sheet->out, "<path d=\"M%.1f %.1fV%.1f\" stroke=\"" TD_FAINT "\"/>\n", x,
+			      sheet->top, sheet->bottom + 4);
+		(void)fprintf(sheet->out, "<path d=\"M%.1f %.1fv6\" stroke=\"" TD_INK "\"/>\n", x,
+			      sheet->bottom + 4);
+		(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%s</text>\n", x,
+			      sheet->bottom + 22, label);
 	}
-	fprintf(sheet->out, "<path d=\"M%.1f %.1fH%.1f\" stroke=\"" TD_INK "\"/>\n", sheet->left,
-		sheet->bottom + 4, sheet->right);
-	fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", sheet->left - 14,
-		sheet->bottom + 22, axis->unit_long);
+	(void)fprintf(sheet->out, "<path d=\"M%.1f %.1fH%.1f\" stroke=\"" TD_INK "\"/>\n", sheet->left,
+		      sheet->bottom + 4, sheet->right);
+	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n",
+		      sheet->left - 20, sheet->bottom + 22, axis->unit_long);
 }
 
 static void write_all(struct td_sheet *sheet)
@@ -217,7 +218,8 @@ static void write_all(struct td_sheet *sheet)
 	double legend_y = sheet->bottom + AXIS_HEIGHT;
 	double height = legend_y + td_sheet_legend_height(sheet);
 
-	fprintf(sheet->out,
+	(void)fprintf(
+		sheet->out,
 		"<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
 		"<!-- SPDX-License-Identifier: MIT -->\n"
 		"<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%.0f\" viewBox=\"0 0 %d "
@@ -225,16 +227,17 @@ static void write_all(struct td_sheet *sheet)
 		"role=\"img\" class=\"td\">\n",
 		TD_SHEET_WIDTH, height, TD_SHEET_WIDTH, height);
 	write_description(sheet);
-	fputs(style, sheet->out);
-	fputs(patterns, sheet->out);
-	fprintf(sheet->out, "<rect width=\"%d\" height=\"%.0f\" fill=\"#fff\"/>\n", TD_SHEET_WIDTH, height);
+	(void)fputs(style, sheet->out);
+	(void)fputs(patterns, sheet->out);
+	(void)fprintf(sheet->out, "<rect width=\"%d\" height=\"%.0f\" fill=\"#fff\"/>\n", TD_SHEET_WIDTH,
+		      height);
 	write_title(sheet);
 	write_axis(sheet);
 	for (size_t i = 0; i < sheet->drawing->rows; i++)
 		td_sheet_row(sheet, i);
 	td_sheet_marks(sheet);
 	td_sheet_legend(sheet, legend_y);
-	fputs("</svg>\n", sheet->out);
+	(void)fputs("</svg>\n", sheet->out);
 }
 
 int td_drawing_write_svg(struct td_drawing *drawing, FILE *out, struct td_error *err)

@@ -61,11 +61,11 @@ void td_draw_escape(FILE *out, const char *text, size_t bytes)
 		const char *found = *text ? strchr(special, *text) : NULL;
 
 		if (length == 0)
-			fputs("\xef\xbf\xbd", out);
+			(void)fputs("\xef\xbf\xbd", out);
 		else if (found)
-			fputs(names[found - special], out);
+			(void)fputs(names[found - special], out);
 		else
-			fwrite(text, 1, length, out);
+			(void)fwrite(text, 1, length, out);
 		text += length ? length : 1;
 		bytes -= length ? length : 1;
 	}

@@ -89,7 +89,7 @@ void td_draw_time(td_ns at_ns, td_ns unit_ns, int decimals, char out[TD_DRAW_TIM
 	if (decimals > 0) {
 		size_t length = strlen(out);
 
-		/* scale + parts is a 1 followed by the decimals with their zeros; the 1 makes way for the point */
+		/* scale + parts is a 1 and the decimals with their zeros; the 1 makes way for the point */
 		(void)snprintf(out + length, TD_DRAW_TIME_MAX - length, "%" PRIu64, scale + parts);
 		out[length] = '.';
 	}

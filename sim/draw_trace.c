@@ -327,6 +327,8 @@ static int finish(struct reading *reading, const char *shown_as, struct td_error
 			td_track_numbers(reading->drawing, &reading->track[i], to_ns - view->from_ns, to_ns);
 	}
 	td_drawing_window(reading->drawing, view->from_ns, to_ns);
+	if (view->changed_only)
+		td_drawing_drop_still(reading->drawing);
 	return 0;
 }
 

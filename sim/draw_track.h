@@ -64,8 +64,8 @@ void td_track_state(struct td_drawing *drawing, int row, td_ns from_ns, td_ns to
 /* A cause as a mark; causes that only say that all goes on are left out. */
 void td_track_cause(struct td_drawing *drawing, td_ns at_ns, int row, const char *axis, int cause);
 
-/* The values of a number from its first one up to `to_ns` as spans; changes too quick to read in a window that
- * long become one span. */
+/* The values of a number from its first one up to `to_ns` as spans; changes too quick to read in a window
+ * of that length become one span. */
 void td_track_numbers(struct td_drawing *drawing, const struct td_track *track, td_ns window_ns, td_ns to_ns);
 
 #endif

@@ -160,6 +160,8 @@ static void count_time(struct td_plant *plant, td_ns to_ns)
 			a->powered_ns += passed;
 		if (a->pushing)
 			a->pushing_ns += passed;
+		if (a->pushing && a->jammed)
+			a->jam_pushing_ns += passed;
 	}
 	plant->now_ns = to_ns;
 }
@@ -270,7 +272,9 @@ uint32_t td_plant_levels(const struct td_plant *plant)
 void td_plant_report(const struct td_plant *plant, uint8_t axis, struct td_plant_report *report)
 {
 	const struct td_plant_axis *a = &plant->axis[axis];
-	double teeth = plant->model.motor[axis].teeth_per_s * ((double)a->pushing_ns * 1e-9);
+	const struct td_plant_motor *motor = &plant->model.motor[axis];
+	double teeth = motor->teeth_per_s * ((double)(a->pushing_ns - a->jam_pushing_ns) * 1e-9) +
+	               motor->jam_teeth_per_s * ((double)a->jam_pushing_ns * 1e-9);
 
 	*report = (struct td_plant_report){
 		.position = td_path_position(&a->path, plant->now_ns),

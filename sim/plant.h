@@ -6,7 +6,7 @@
  *
  * Each axis is a motor with first-order speed (one time constant while powered, one while cut, one
  * while both bridge inputs are high, which brakes) that moves something along a travel between two hard
- * stops. While the motor pushes against a stop, or against a jam, gear teeth are skipped. Near each
+ * stops. While the motor pushes against a stop or a jam, gear teeth are skipped, or it just stalls. Near each
  * stop a cam may press a switch; its contact bounces. An axis may be free: a wheel has no ends.
  *
  * It is a stand-in for the bench, not a model of any real motor: no current, no supply, no heat, no
@@ -33,7 +33,8 @@ struct td_plant_motor {
 	td_ns coast_ns;              /* time constant while cut; >= 0 */
 	td_ns brake_ns;              /* time constant while both inputs are high; >= 0 */
 	double switch_share;         /* a cam presses the switch this far before the stop; 0 ... 0.5 */
-	double teeth_per_s;          /* skipped while it pushes; >= 0 */
+	double teeth_per_s;          /* skipped while it pushes against a stop; >= 0 */
+	double jam_teeth_per_s;      /* the same against a jam; 0: the gear itself is blocked */
 	double start;                /* position at the start; 0 ... 1 with ends */
 	uint8_t end_switch[TD_WAYS]; /* index, or TD_NO_SWITCH */
 };
@@ -56,7 +57,8 @@ struct td_plant_axis {
 	uint64_t starts;
 	uint64_t both_high;
 	td_ns powered_ns;
-	td_ns pushing_ns;
+	td_ns pushing_ns;     /* against a stop or a jam */
+	td_ns jam_pushing_ns; /* the part against a jam */
 	td_ns both_high_ns;
 };
 

@@ -246,6 +246,7 @@ static void fill_motor(const struct reading *r, uint8_t axis, struct td_plant_mo
 		.brake_ns = TD_MS(setting[TD_PLANT_KEY_BRAKE].number[0]),
 		.switch_share = (double)setting[TD_PLANT_KEY_SWITCH].number[0] / 100,
 		.teeth_per_s = (double)setting[TD_PLANT_KEY_TEETH].number[0],
+		.jam_teeth_per_s = (double)setting[TD_PLANT_KEY_JAM_TEETH].number[0],
 		.start = (double)setting[TD_PLANT_KEY_START].number[0] / 100,
 		.end_switch = {way[0].end_switch, way[1].end_switch},
 	};

@@ -44,7 +44,9 @@ enum td_plant_form {
 	X(MOTOR, SWITCH, "switch_percent", NUMBER, "%", 0, 49, "4", \
 	  "How far before the hard stop the end switch is pressed, in parts of the travel.") \
 	X(MOTOR, TEETH, "teeth_per_s", NUMBER, "1/s", 0, 10000, "60", \
-	  "Gear teeth skipped in each second that the motor pushes against a hard stop or a jam.") \
+	  "Gear teeth skipped in each second that the motor pushes against a hard stop.") \
+	X(MOTOR, JAM_TEETH, "jam_teeth_per_s", NUMBER, "1/s", 0, 10000, "60", \
+	  "The same against a jam. 0: a jam blocks the gear itself, and the motor stalls.") \
 	X(MOTOR, START, "start_percent", NUMBER, "%", 0, 100, "50", \
 	  "Where the axis stands at the start: 0 is the hard stop of the first way.")
 

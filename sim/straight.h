@@ -20,6 +20,20 @@ struct td_straight_span {
 	uint8_t way;  /* 0 or 1 */
 };
 
+/* What breaks meanwhile. */
+struct td_straight_fault {
+	td_ns at_ns; /* >= 0 */
+	enum { TD_STRAIGHT_JAM = 0, TD_STRAIGHT_BROKEN_WIRE } kind;
+	uint8_t index; /* of the axis or the switch; others are passed over */
+};
+
+struct td_straight_case {
+	const struct td_straight_span *span;
+	size_t spans;
+	const struct td_straight_fault *fault; /* in the order of time */
+	size_t faults;
+};
+
 struct td_straight_result {
 	uint8_t axes;
 	td_ns end_ns; /* when the last span has ended, and a second to come to rest */
@@ -27,9 +41,9 @@ struct td_straight_result {
 	struct td_plant_report axis[TD_AXES_MAX]; /* as of then */
 };
 
-/* Plays the spans to a new plant of `model` that starts at time 0. The watcher (may be empty) is told of
+/* Plays spans and faults to a new plant of `model` that starts at time 0. The watcher (may be empty) is told of
  * every change, with a sample every 10 ms while something moves. 0, or -1 if there is no memory. */
-int td_straight_run(const struct td_plant_model *model, const struct td_straight_span *spans, size_t count,
+int td_straight_run(const struct td_plant_model *model, const struct td_straight_case *given,
 		    struct td_watcher watcher, struct td_straight_result *result);
 
 #endif

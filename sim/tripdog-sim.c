@@ -18,7 +18,7 @@ static const struct verb {
 	{"plant", "--explain", "the keys of a plant file", td_verb_plant},
 	{"demo", "[--programs DIR] [--out DIR]",
 	 "everything that goes wrong with a machine nobody watches, against the real daemon", td_verb_demo},
-	{"draw", "TRACE.vcd [--from TIME] [--to TIME] [--title TEXT] [-o FILE.svg]",
+	{"draw", "TRACE.vcd [--from TIME] [--to TIME] [--changed] [--title TEXT] [-o FILE.svg]",
 	 "a trace as a timing diagram (SVG)", td_verb_draw},
 };
 

@@ -24,18 +24,18 @@ static int complain(enum td_verb_status status, const char *sentence)
 
 static int usage(void)
 {
-	return complain(TD_VERB_USAGE,
-			"form: draw TRACE.vcd [--from TIME] [--to TIME] [--title TEXT] [-o FILE.svg]; "
-			"a TIME has its unit: 2s, 1.25s, 300ms, 15us, 3min");
+	return complain(
+		TD_VERB_USAGE,
+		"form: draw TRACE.vcd [--from TIME] [--to TIME] [--changed] [--title TEXT] [-o FILE.svg]; "
+		"a TIME has its unit: 2s, 1.25s, 300ms, 15us, 3min");
 }
 
 static bool parse(int argc, char **argv, struct arguments *arguments)
 {
-	static const struct option options[] = {{"from", required_argument, NULL, 'f'},
-						{"to", required_argument, NULL, 't'},
-						{"title", required_argument, NULL, 'T'},
-						{"output", required_argument, NULL, 'o'},
-						{0}};
+	static const struct option options[] = {
+		{"from", required_argument, NULL, 'f'},   {"to", required_argument, NULL, 't'},
+		{"changed", no_argument, NULL, 'c'},      {"title", required_argument, NULL, 'T'},
+		{"output", required_argument, NULL, 'o'}, {0}};
 	int option;
 
 	optind = 1;
@@ -49,6 +49,7 @@ static bool parse(int argc, char **argv, struct arguments *arguments)
 			if (!td_draw_parse_time(optarg, &arguments->view.to_ns))
 				return false;
 			break;
+		case 'c': arguments->view.changed_only = true; break;
 		case 'T': arguments->view.title = optarg; break;
 		case 'o': arguments->out = optarg; break;
 		default: return false;

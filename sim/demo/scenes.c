@@ -16,7 +16,7 @@
 	}
 
 static const struct td_scene scenes[] = {
-	{ "1-ends", "The boom is held against both its ends", "R2", { "boom" }, TD_CAUSE_END_REACHED, 7200,
+	{ "1-ends", "The boom is held against its ends", "R2", { "boom" }, TD_CAUSE_END_REACHED, 7200,
 	  { HOLD(100, "boom", "lower", 2000, "a visitor lowers the boom and does not let go at the bottom"),
 	    HOLD(2900, "boom", "raise", 4000, "then raises it and does not let go at the top") } },
 	{ "2-steering", "The steering is held past its stop", "R6", { "steering" }, TD_CAUSE_HOLD_LIMIT, 3500,
@@ -25,7 +25,7 @@ static const struct td_scene scenes[] = {
 	  { HOLD(100, "drive", "forward", 9000, "a visitor drives forward"),
 	    HOLD(200, "boom", "raise", 9000, "and raises the boom"),
 	    DO(800, TD_ACT_KILL, "the client that raises the boom is killed (SIGKILL)") } },
-	{ "4-client-frozen", "The connection stays open but nothing comes any more", "R7", { "boom" },
+	{ "4-client-frozen", "The client freezes, connected", "R7", { "boom" },
 	  TD_CAUSE_LEASE_OUT, 6000,
 	  { HOLD(100, "boom", "raise", 9000, "a visitor raises the boom"),
 	    DO(800, TD_ACT_FREEZE, "the client freezes") } },
@@ -37,7 +37,7 @@ static const struct td_scene scenes[] = {
 	  { HOLD(100, "boom", "lower", 900, "a visitor lowers the boom to the bottom"),
 	    HOLD(1500, "boom", "raise", 7000, "then raises it"),
 	    POKE(2300, "jam boom", "a leaf blocks the gear; the motor stands still under power") } },
-	{ "7-both-ways", "Two visitors want opposite ways at once", "R1, R3", { "steering", "drive" },
+	{ "7-both-ways", "Two visitors want opposite ways", "R1, R3", { "steering", "drive" },
 	  TD_CAUSE_HELD_BY_OTHER, 2500,
 	  { HOLD(100, "drive", "forward", 1500, "one visitor drives forward"),
 	    HOLD(600, "drive", "backward", 1500, "another drives backward at the same time") } },

@@ -221,7 +221,7 @@ static int64_t number(const json_t *axis, const char *key)
 struct td_toll td_stage_toll(struct td_stage *stage)
 {
 	json_t *report = td_board_command(stage->board, "report");
-	struct td_toll toll = { 0, 0, 0, 0 };
+	struct td_toll toll = { 0, 0, 0 };
 	size_t index;
 	json_t *axis;
 
@@ -229,7 +229,6 @@ struct td_toll td_stage_toll(struct td_stage *stage)
 		toll.skipped_teeth += number(axis, "skipped_teeth");
 		toll.both_high += (uint64_t)number(axis, "both_high");
 		toll.pushing_ns += number(axis, "pushing_ns");
-		toll.powered_ns += number(axis, "powered_ns");
 	}
 	json_decref(report);
 	return toll;

@@ -12,7 +12,8 @@
 #include "sim/demo/toll.h"
 #include "sim/plant.h"
 
-struct td_toll td_demo_straight(const struct td_scene *scene, const struct td_config *config,
-                                const struct td_plant_model *model);
+/* 0, or -1 if there is no memory. */
+int td_demo_straight(const struct td_scene *scene, const struct td_config *config, const struct td_plant_model *model,
+                     struct td_toll *toll);
 
 #endif

@@ -64,12 +64,12 @@ void td_tell_outcome(const struct td_outcome *outcome, const char *picture)
 
 static void rule_line(void)
 {
-	puts("--------------------------------------------------------+-------------------------+-------------------------");
+	puts("---------------------------------------------+-------------------------+------------------------");
 }
 
 static void row(const char *what, const char *rules, const struct td_toll *with, const struct td_toll *without)
 {
-	printf("%-47.47s %-7.7s | %6lld %8llu %7.2f s | %6lld %8llu %7.2f s\n", what, rules,
+	printf("%-35.35s %-8.8s | %5lld %8llu %6.2f s | %5lld %8llu %6.2f s\n", what, rules,
 	       (long long)with->skipped_teeth, (unsigned long long)with->both_high, seconds(with->pushing_ns),
 	       (long long)without->skipped_teeth, (unsigned long long)without->both_high,
 	       seconds(without->pushing_ns));
@@ -84,11 +84,11 @@ static void add(struct td_toll *sum, const struct td_toll *toll)
 
 void td_tell_table(const struct td_outcome *outcomes, size_t count)
 {
-	struct td_toll with = { 0, 0, 0, 0 };
-	struct td_toll without = { 0, 0, 0, 0 };
+	struct td_toll with = { 0, 0, 0 };
+	struct td_toll without = { 0, 0, 0 };
 
-	printf("%-55s | %-23s | %s\n", "", "with tripdog", "straight to the bridge");
-	printf("%-47s %-7s | %6s %8s %9s | %6s %8s %9s\n", "what happened", "rule", "teeth", "both in", "stalled",
+	printf("%-44s | %-23s | %s\n", "", "with tripdog", "straight to the bridge");
+	printf("%-35s %-8s | %5s %8s %8s | %5s %8s %8s\n", "what happened", "rule", "teeth", "both in", "stalled",
 	       "teeth", "both in", "stalled");
 	rule_line();
 	for (size_t i = 0; i < count; i++) {

@@ -101,13 +101,15 @@ static int play_acts(struct td_stage *stage, const struct td_scene *scene, struc
 	return 0;
 }
 
-static void judge(struct demo *demo, const struct td_scene *scene, struct td_outcome *outcome)
+static int judge(struct demo *demo, const struct td_scene *scene, struct td_outcome *outcome, struct td_error *err)
 {
 	outcome->scene = scene;
 	outcome->with = td_stage_toll(&demo->stage);
-	outcome->without = td_demo_straight(scene, &demo->stage.config, &demo->stage.model);
+	if (td_demo_straight(scene, &demo->stage.config, &demo->stage.model, &outcome->without) != 0)
+		return td_error_set(err, "no memory");
 	outcome->as_expected = td_record_has(&demo->stage.record, scene->expected) &&
 	                       outcome->with.skipped_teeth == 0 && outcome->with.both_high == 0;
+	return 0;
 }
 
 static int play(struct demo *demo, const struct td_scene *scene, struct td_error *err)
@@ -121,7 +123,8 @@ static int play(struct demo *demo, const struct td_scene *scene, struct td_error
 		return -1;
 	int result = play_acts(stage, scene, err);
 
-	judge(demo, scene, outcome);
+	if (result == 0)
+		result = judge(demo, scene, outcome, err);
 	td_stage_end(stage);
 	snprintf(picture, sizeof(picture), "%s/%s.svg", stage->out, scene->file);
 	if (result == 0)

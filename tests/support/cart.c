@@ -24,6 +24,7 @@ struct td_plant_model cart_model(void)
 		.brake_ns = TD_MS(10),
 		.switch_share = 0.05,
 		.teeth_per_s = 60,
+		.jam_teeth_per_s = 60,
 		.start = 0.5,
 		.end_switch = {CART_BOTTOM, CART_TOP},
 	};

@@ -42,7 +42,7 @@ static void starts_at_rest_with_nothing_to_come(void **state)
 	assert_int_equal(td_plant_next(&plant), TD_NEVER);
 	assert_false(td_plant_moving(&plant));
 	assert_int_equal(td_plant_levels(&plant), 0);
-	assert_int_equal(plant.rise_ns[CART_BOOM * TD_WAYS], -1);
+	assert_int_equal(plant.rise_ns[2], -1);
 	assert_true(report_of(&plant, CART_BOOM).position == 0.5);
 }
 
@@ -238,6 +238,19 @@ static void R1_both_inputs_high_is_counted_and_brakes(void **state)
 	assert_true(fabs(end.speed) < 1e-3); /* 20 braking time constants */
 }
 
+/* e^-0.7 = 0.49659: what is left of the speed after 7 ms of a braking time constant of 10 ms. */
+static void R1_the_brake_has_its_own_time_constant(void **state)
+{
+	(void)state;
+	struct td_plant plant = plant_of(cart_model());
+
+	td_plant_outputs(&plant, 0, CART_RAISE);
+	td_plant_outputs(&plant, TD_MS(400), CART_RAISE | CART_LOWER);
+	double before = report_of(&plant, CART_BOOM).speed;
+	td_plant_advance(&plant, TD_MS(407));
+	assert_true(fabs(report_of(&plant, CART_BOOM).speed / before - 0.49659) < 5e-6);
+}
+
 static void a_free_axis_has_no_ends(void **state)
 {
 	(void)state;
@@ -382,6 +395,7 @@ int main(void)
 		cmocka_unit_test(a_stop_lets_go_the_other_way),
 		cmocka_unit_test(reversing_near_the_stop_may_still_hit_it),
 		cmocka_unit_test(R1_both_inputs_high_is_counted_and_brakes),
+		cmocka_unit_test(R1_the_brake_has_its_own_time_constant),
 		cmocka_unit_test(a_free_axis_has_no_ends),
 		cmocka_unit_test(a_jam_holds_and_skips_teeth_until_it_is_freed),
 		cmocka_unit_test(a_hand_can_put_an_axis_onto_its_cam),

@@ -19,7 +19,7 @@ static const char good[] =
 	"[plant]\nbounce_us = 900\nseed = 7\n"
 	"[motor drive]\nends = free\ntravel_ms = 4000\n"
 	"[motor boom]\ntravel_ms = 1500 2000\nspeed_up_ms = 41\ncoast_ms = 26\nbrake_ms = 11\n"
-	"switch_percent = 5\nteeth_per_s = 61\nstart_percent = 30\n";
+	"switch_percent = 5\nteeth_per_s = 61\njam_teeth_per_s = 0\nstart_percent = 30\n";
 
 static bool read_text(const char *text, size_t length, struct td_plant_model *model,
 		      struct td_config_faults *faults)
@@ -52,6 +52,7 @@ static void a_good_file_gives_every_value(void **state)
 	assert_int_equal(boom->brake_ns, TD_MS(11));
 	assert_true(boom->switch_share == 0.05);
 	assert_true(boom->teeth_per_s == 61);
+	assert_true(boom->jam_teeth_per_s == 0);
 	assert_true(boom->start == 0.3);
 	assert_int_equal(boom->end_switch[0], CART_BOTTOM);
 	assert_int_equal(boom->end_switch[1], CART_TOP);

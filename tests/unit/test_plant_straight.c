@@ -16,7 +16,9 @@ static struct td_straight_result play(const struct td_straight_span *spans, size
 	struct td_plant_model model = cart_model();
 	struct td_straight_result result;
 
-	assert_int_equal(td_straight_run(&model, spans, count, (struct td_watcher){0}, &result), 0);
+	const struct td_straight_case given = {.span = spans, .spans = count};
+
+	assert_int_equal(td_straight_run(&model, &given, (struct td_watcher){0}, &result), 0);
 	return result;
 }
 
@@ -91,6 +93,26 @@ static void senseless_spans_are_passed_over(void **state)
 	assert_int_equal(play(spans, 5).starts, 0);
 }
 
+/* 30 teeth in half a second against the jam, none where the jam blocks the gear itself. */
+static void a_jam_comes_at_its_time(void **state)
+{
+	(void)state;
+	static const struct td_straight_span spans[] = {{TD_MS(0), TD_MS(900), CART_BOOM, 1}};
+	static const struct td_straight_fault faults[] = {{TD_MS(400), TD_STRAIGHT_JAM, CART_BOOM},
+							  {TD_MS(500), TD_STRAIGHT_JAM, 255}};
+	const struct td_straight_case given = {.span = spans, .spans = 1, .fault = faults, .faults = 2};
+	struct td_plant_model model = cart_model();
+	struct td_straight_result result;
+
+	assert_int_equal(td_straight_run(&model, &given, (struct td_watcher){0}, &result), 0);
+	assert_int_equal(result.axis[CART_BOOM].skipped_teeth, 30);
+	assert_int_equal(result.axis[CART_BOOM].pushing_ns, TD_MS(500));
+	model.motor[CART_BOOM].jam_teeth_per_s = 0;
+	assert_int_equal(td_straight_run(&model, &given, (struct td_watcher){0}, &result), 0);
+	assert_int_equal(result.axis[CART_BOOM].skipped_teeth, 0);
+	assert_int_equal(result.axis[CART_BOOM].pushing_ns, TD_MS(500));
+}
+
 static void count_marks(void *ctx, const struct td_change *change)
 {
 	*(int *)ctx += change->kind == TD_CHANGE_OUTPUT;
@@ -100,12 +122,13 @@ static void a_watcher_is_told(void **state)
 {
 	(void)state;
 	static const struct td_straight_span spans[] = {{TD_MS(0), TD_MS(100), CART_DRIVE, 1}};
+	const struct td_straight_case given = {.span = spans, .spans = 1};
 	struct td_plant_model model = cart_model();
 	struct td_straight_result result;
 	int outputs = 0;
 
 	assert_int_equal(
-		td_straight_run(&model, spans, 1, (struct td_watcher){count_marks, &outputs}, &result), 0);
+		td_straight_run(&model, &given, (struct td_watcher){count_marks, &outputs}, &result), 0);
 	assert_int_equal(outputs, CART_AXES * TD_WAYS + 2);
 }
 
@@ -118,6 +141,7 @@ int main(void)
 		cmocka_unit_test(spans_that_meet_are_not_both_high),
 		cmocka_unit_test(spans_of_the_same_way_join),
 		cmocka_unit_test(senseless_spans_are_passed_over),
+		cmocka_unit_test(a_jam_comes_at_its_time),
 		cmocka_unit_test(a_watcher_is_told),
 	};
 
