@@ -27,7 +27,7 @@ CC := gcc
 endif
 AR := ar
 PKG_CONFIG ?= pkg-config
-PACKAGES := libevent_core jansson inih
+PACKAGES := libevent_core jansson inih libgpiod
 WARNINGS := -Wall -Wextra -Wpedantic -Werror -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
 	-Wmissing-prototypes -Wold-style-definition -Wundef -Wcast-qual -Wcast-align -Wwrite-strings -Wformat=2 \
 	-Wswitch-enum -Wvla -Wpointer-arith -Woverride-init -Wimplicit-fallthrough
@@ -37,11 +37,12 @@ ALL_CFLAGS = -std=c11 $(VARIANT_FLAGS) $(CFLAGS) $(WARNINGS) -fstack-protector-s
 # lib/core sees nothing but the language: no POSIX, no GNU.
 HOST_CFLAGS = -D_GNU_SOURCE
 
-# Only the goals that compile need the libraries; `make packages` must run without them.
-COMPILING := $(filter-out help clean packages,$(or $(MAKECMDGOALS),all))
+# Only the goals that compile need the libraries; the others run, or fetch them, without.
+COMPILING := $(filter-out help clean packages check demo,$(or $(MAKECMDGOALS),all))
 ifneq ($(COMPILING),)
-PKG_CFLAGS = $(shell $(PKG_CONFIG) --cflags $(PACKAGES))
-PKG_LIBS = $(shell $(PKG_CONFIG) --libs $(PACKAGES))
+PKG_CFLAGS := $(shell $(PKG_CONFIG) --cflags $(PACKAGES))
+PKG_LIBS := $(shell $(PKG_CONFIG) --libs $(PACKAGES))
+GPIOD_MAJOR := $(firstword $(subst ., ,$(shell $(PKG_CONFIG) --modversion libgpiod)))
 endif
 LDFLAGS_ALL = $(VARIANT_FLAGS) $(LDFLAGS)
 LDLIBS_ALL = $(PKG_LIBS) -lm
@@ -49,7 +50,8 @@ LDLIBS_ALL = $(PKG_LIBS) -lm
 # --- what there is ---------------------------------------------------------------------------------
 MAINS := $(wildcard daemon/tripdogd.c daemon/tripdog.c sim/tripdog-sim.c)
 CORE_SRC := $(sort $(wildcard lib/core/*.c))
-LIB_SRC := $(sort $(wildcard lib/*.c lib/*/*.c))
+# One source for libgpiod 2, one for 1.6: the installed version decides.
+LIB_SRC := $(sort $(wildcard lib/*.c lib/*/*.c) $(wildcard lib/lines/gpio/gpiod$(GPIOD_MAJOR).c))
 HOST_SRC := $(sort $(filter-out $(MAINS),$(wildcard daemon/*.c daemon/*/*.c sim/*.c sim/*/*.c)))
 UNIT_SRC := $(sort $(wildcard tests/unit/test_*.c))
 E2E_SRC := $(sort $(wildcard tests/e2e/test_*.c))
@@ -143,6 +145,8 @@ $(B)/libsupport.a: $(call obj,$(SUPPORT_SRC))
 $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdog.a
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka
+
+include tests/kernel/kernel.mk tests/trixie/trixie.mk
 
 V ?= 0
 Q = $(if $(filter 1,$(V)),,@)

@@ -9,7 +9,8 @@
 	X("Software is no substitute for a wired emergency stop that cuts motor power by itself.") \
 	X("The latched stop of this program is not an emergency stop, and this program is not a certified " \
 	  "safety device.") \
-	X("A wrong supply burns boards and motors: fuse it, and check voltage and polarity before connecting.") \
+	X("A wrong supply burns boards and motors: fuse it, and check voltage and polarity before " \
+	  "connecting.") \
 	X("Batteries burn: use a charger and a protection made for them, and do not leave them alone while " \
 	  "charging.") \
 	X("Local codes and licensed practice come first.")

@@ -11,7 +11,9 @@
 	X(CONFIG, 3, "the configuration file has faults")                                                    \
 	X(START, 4, "could not start: sockets, state directory or processes")                                \
 	X(LINES, 5, "the lines could not be had, or were lost while running")                                \
-	X(FRONT, 6, "the front process ended by itself")
+	X(FRONT, 6, "the front process ended by itself")                                                     \
+	X(GUARD, 7, "the guard process ended by itself")                                                     \
+	X(NOT_CLEARED, 8, "--clear-lines could not bring every output low")
 
 enum td_exit {
 #define TD_X(ident, code, meaning) TD_EXIT_##ident = (code),

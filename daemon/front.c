@@ -8,21 +8,12 @@
 #include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/socket.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "daemon/front_inside.h"
 #include "daemon/heap.h"
 
 enum { NOTES_AT_ONCE = 64, MACHINE_LINES = 600, CLIENT_LINES = 120 };
-
-td_ns td_front_now(void)
-{
-	struct timespec now;
-
-	clock_gettime(CLOCK_MONOTONIC, &now);
-	return TD_S(now.tv_sec) + now.tv_nsec;
-}
 
 void td_front_end(struct td_front *front, int code)
 {
@@ -74,7 +65,7 @@ static void on_tick(evutil_socket_t fd, short what, void *context)
 
 	(void)fd;
 	(void)what;
-	td_front_expire(front, td_front_now());
+	td_front_expire(front, td_clock_now());
 	if (!front->latch.known && front->latch.seen_on)
 		td_front_latch_kept(front);
 	if (front->orders.broken || front->urgent.broken)
@@ -155,7 +146,7 @@ static void start_outbox(struct td_front *front, struct td_outbox *box, int fd)
 
 static void start_events(struct td_front *front)
 {
-	const struct timeval tick = {.tv_usec = TD_TICK_MS * 1000};
+	const struct timeval tick = {.tv_usec = TD_TICK_MS * 1000L};
 
 	front->notes[0] = watch(front, front->orders.fd, EV_READ | EV_PERSIST, on_note, front);
 	front->notes[1] = watch(front, front->urgent.fd, EV_READ | EV_PERSIST, on_note, front);
@@ -168,15 +159,20 @@ static void start_events(struct td_front *front)
 	event_add(front->tick, &tick);
 }
 
+/* Whoever forked us may have had its reasons to block signals; here SIGTERM has to arrive. */
 static void start_signals(void)
 {
-	signal(SIGPIPE, SIG_IGN);
-	signal(SIGINT, SIG_IGN);
-	signal(SIGHUP, SIG_IGN);
+	sigset_t none;
+
+	sigemptyset(&none);
+	sigprocmask(SIG_SETMASK, &none, NULL);
+	(void)signal(SIGPIPE, SIG_IGN);
+	(void)signal(SIGINT, SIG_IGN);
+	(void)signal(SIGHUP, SIG_IGN);
 	prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0);
 }
 
-static bool start(struct td_front *front, const struct td_config *config, int orders_fd, int urgent_fd,
+static bool begin(struct td_front *front, const struct td_config *config, int orders_fd, int urgent_fd,
 		  const struct td_front_start *from)
 {
 	unsigned int most = sessions_granted();
@@ -188,7 +184,7 @@ static bool start(struct td_front *front, const struct td_config *config, int or
 	front->about_clients = td_journal_of(STDERR_FILENO, CLIENT_LINES);
 	front->base = new_base();
 	if (!front->base) {
-		td_journal_say(&front->about_machine, td_front_now(), TD_PRIORITY_ERROR,
+		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_ERROR,
 			       "front: no event loop of the kind needed; is epoll missing?");
 		return false;
 	}
@@ -233,14 +229,14 @@ static void finish(struct td_front *front)
 }
 
 int td_front_run(const struct td_config *config, int orders_fd, int urgent_fd,
-		 const struct td_front_start *from)
+		 const struct td_front_start *start)
 {
 	struct td_front front;
-	struct td_front_start own = *from;
+	struct td_front_start own = *start;
 
 	td_heap_rule();
 	start_signals();
-	if (start(&front, config, orders_fd, urgent_fd, from)) {
+	if (begin(&front, config, orders_fd, urgent_fd, start)) {
 		event_base_dispatch(front.base);
 		finish(&front);
 	}

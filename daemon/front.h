@@ -32,16 +32,17 @@ struct td_front_start {
  * touch start->latched. */
 int td_front_listen(const struct td_config *config, struct td_front_start *start, struct td_error *err);
 
-/* Closes this process's copies of the four descriptors and sets them to -1; leaves the socket files alone. For the
- * parent after the fork, and for the way out when the start fails later on. Never fails. */
+/* Closes this process's copies of the four descriptors and sets them to -1; leaves the socket files alone.
+ * For the parent after the fork, and for the way out when the start fails later on. Never fails. */
 void td_front_leave(struct td_front_start *start);
 
 /* Serves clients until the mover closes its end of either pair, or SIGTERM comes. SIGINT is ignored: on
- * ^C the mover decides. `orders_fd` and `urgent_fd` are the front's ends of the SOCK_SEQPACKET pairs; they are
- * made non-blocking and closed on return, and so are the listeners; the socket files are removed.
+ * ^C the mover decides. Signals the caller had blocked are unblocked. `orders_fd` and `urgent_fd` are the
+ * front's ends of the SOCK_SEQPACKET pairs; they are made non-blocking and closed on return, and so are the
+ * listeners; the socket files are removed.
  *
  * Returns the exit code for the process: 0 for an ordinary end, 1 if it could not start. When heap or
- * event loop fail it does not return but leaves with _exit(70): the mover sees the closed pairs and makes
+ * event loop fail it does not return but leaves with _exit(1): the mover sees the closed pairs and makes
  * everything safe.
  *
  * Log lines go to standard error with a "<N>" syslog priority in front. */

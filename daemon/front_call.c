@@ -85,7 +85,7 @@ static void status(struct ask *ask)
 
 	if (td_mirror_complete(mirror)) {
 		td_reply_result(&ask->exchange->reply, ask->id,
-				td_mirror_status(mirror, td_front_now(), ask->session->id));
+				td_mirror_status(mirror, td_clock_now(), ask->session->id));
 		return;
 	}
 	td_fault_set(&fault, TD_CODE_NOT_READY, "ask again in a moment",
@@ -102,12 +102,12 @@ static void follow(struct ask *ask)
 
 static void order(struct ask *ask, enum td_event_kind kind)
 {
-	struct td_order order = {.kind = kind, .axis = ask->axis, .way = ask->way};
+	struct td_order what = {.kind = kind, .axis = ask->axis, .way = ask->way};
 
-	order.hold = ask->args.hold < 0 ? 0 : (uint32_t)ask->args.hold;
-	order.seq = ask->args.seq < 0 ? 0 : (uint32_t)ask->args.seq;
-	order.lease_ns = ask->args.lease_ms < 0 ? ask->front->config->lease_ns : TD_MS(ask->args.lease_ms);
-	td_front_order(ask->front, ask->session, &order, ask->exchange, ask->id);
+	what.hold = ask->args.hold < 0 ? 0 : (uint32_t)ask->args.hold;
+	what.seq = ask->args.seq < 0 ? 0 : (uint32_t)ask->args.seq;
+	what.lease_ns = ask->args.lease_ms < 0 ? ask->front->config->lease_ns : TD_MS(ask->args.lease_ms);
+	td_front_order(ask->front, ask->session, &what, ask->exchange, ask->id);
 }
 
 static void request(struct ask *ask)
@@ -149,9 +149,9 @@ static void (*const doers[TD_METHODS])(struct ask *) = {
 /* Doubt resolves to off: who misspells a stop still wanted one. Everything stops, and the fault is told. */
 static void stop_anyway(const struct ask *ask)
 {
-	struct td_order order = {.kind = TD_EVENT_STOP, .axis = TD_ALL_AXES, .way = TD_NO_WAY};
+	struct td_order what = {.kind = TD_EVENT_STOP, .axis = TD_ALL_AXES, .way = TD_NO_WAY};
 
-	td_front_order(ask->front, ask->session, &order, NULL, NULL);
+	td_front_order(ask->front, ask->session, &what, NULL, NULL);
 }
 
 static void carry_out(struct ask *ask, const struct td_call *call)
@@ -181,7 +181,7 @@ static bool take_call(struct td_exchange *exchange, const struct td_message *mes
 	struct td_session *session = exchange->session;
 	struct ask ask = {.front = session->front, .session = session, .exchange = exchange};
 	struct td_call call;
-	struct td_fault fault;
+	struct td_fault fault = {.code = TD_CODE_NONE};
 	bool is_call = td_message_call(message, index, &call, &fault);
 
 	ask.id = call.id;
@@ -195,8 +195,8 @@ static bool take_call(struct td_exchange *exchange, const struct td_message *mes
 	return true;
 }
 
-/* Promises one response more than there is, so that the exchange outlives the giving of its orders: an order may be
- * answered while the next call of the batch is still being read. */
+/* Promises one response more than there is, so that the exchange outlives the giving of its orders: an
+ * order may be answered while the next call of the batch is still being read. */
 static void begin(struct td_exchange *exchange, bool batch)
 {
 	td_reply_start(&exchange->reply, batch);

@@ -36,7 +36,7 @@ static void let_in(struct td_door *door, int fd)
 	socklen_t size = sizeof(who);
 
 	if (front->last_session == UINT32_MAX) {
-		td_journal_say(&front->about_clients, td_front_now(), TD_PRIORITY_ERROR,
+		td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_ERROR,
 			       "session numbers are used up; ending for a new start");
 		close(fd);
 		td_front_end(front, 1);
@@ -47,7 +47,7 @@ static void let_in(struct td_door *door, int fd)
 		return;
 	}
 	td_session_open(door, fd, ++front->last_session, &who);
-	td_journal_say(&front->about_clients, td_front_now(), TD_PRIORITY_INFO,
+	td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_INFO,
 		       "session %u begun: role=%s pid=%ld uid=%ld gid=%ld", front->last_session,
 		       td_role_name(door->role), (long)who.pid, (long)who.uid, (long)who.gid);
 }
@@ -63,17 +63,44 @@ static void lend_spare(struct td_door *door)
 	if (fd >= 0)
 		turn_away(door, fd);
 	front->spare_fd = fcntl(door->fd, F_DUPFD_CLOEXEC, 3);
-	td_journal_say(&front->about_clients, td_front_now(), TD_PRIORITY_WARNING,
+	td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_WARNING,
 		       "out of descriptors: a %s was turned away", td_role_name(door->role));
+}
+
+static bool may_come(struct td_door *door)
+{
+	return door->role == TD_ROLE_KEEPER || td_rate_take(&door->rate, td_clock_now());
+}
+
+/* Who knocks meanwhile waits in the kernel's queue. */
+static void pause_door(struct td_door *door)
+{
+	struct timeval wait = td_front_span(td_rate_wait(&door->rate, td_clock_now()));
+
+	event_del(door->knock);
+	event_add(door->reopen, &wait);
+}
+
+static void on_reopen(evutil_socket_t fd, short what, void *context)
+{
+	struct td_door *door = context;
+
+	(void)fd;
+	(void)what;
+	event_add(door->knock, NULL);
 }
 
 /* One at a time: others have their turn in between. */
 static void on_knock(evutil_socket_t listener, short what, void *context)
 {
 	struct td_door *door = context;
-	int fd = accept4(listener, NULL, NULL, SOCK_CLOEXEC | SOCK_NONBLOCK);
 
 	(void)what;
+	if (!may_come(door)) {
+		pause_door(door);
+		return;
+	}
+	int fd = accept4(listener, NULL, NULL, SOCK_CLOEXEC | SOCK_NONBLOCK);
 	if (fd < 0 && (errno == EMFILE || errno == ENFILE))
 		lend_spare(door);
 	else if (fd >= 0 && door->count >= door->most)
@@ -90,11 +117,14 @@ void td_door_open(struct td_front *front, enum td_role role, int fd, unsigned in
 	door->role = role;
 	door->fd = fd;
 	door->most = most;
+	door->rate = td_rate_of(TD_S(1) / TD_VISITORS_PER_S, TD_SESSIONS_MAX);
 	TAILQ_INIT(&door->sessions);
 	if (fd < 0)
 		return;
 	door->knock = td_heap_must(event_new(front->base, fd, EV_READ | EV_PERSIST, on_knock, door));
 	event_priority_set(door->knock, role == TD_ROLE_KEEPER ? TD_KEEPERS : TD_VISITORS);
+	door->reopen = td_heap_must(event_new(front->base, -1, EV_TIMEOUT, on_reopen, door));
+	event_priority_set(door->reopen, TD_VISITORS);
 	event_add(door->knock, NULL);
 }
 
@@ -104,6 +134,8 @@ void td_door_close(struct td_door *door)
 
 	while ((session = TAILQ_FIRST(&door->sessions)))
 		td_session_free(session);
-	if (door->knock)
-		event_free(door->knock);
+	if (!door->knock)
+		return;
+	event_free(door->knock);
+	event_free(door->reopen);
 }

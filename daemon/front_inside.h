@@ -10,6 +10,7 @@
 #include <event2/event.h>
 
 #include "config/config.h"
+#include "daemon/clock.h"
 #include "daemon/front.h"
 #include "daemon/journal.h"
 #include "daemon/mirror.h"
@@ -26,6 +27,7 @@ enum td_front_priority { TD_FIRST = 0, TD_KEEPERS, TD_VISITORS, TD_FRONT_PRIORIT
 enum {
 	TD_SESSIONS_MAX = 64,     /* of each role */
 	TD_SPARE_FDS = 32,        /* descriptors for everything that is not a session */
+	TD_VISITORS_PER_S = 50,   /* new connections */
 	TD_ANSWERS_DUE_MS = 1000, /* the mover answers in this time, or the call counts as not carried out */
 	TD_TICK_MS = 250,
 };
@@ -36,6 +38,8 @@ struct td_door {
 	enum td_role role;
 	int fd;
 	struct event *knock;
+	struct event *reopen; /* after a pause */
+	struct td_rate rate;  /* visitors: a flood of connections costs more than one of lines */
 	struct td_sessions sessions;
 	unsigned int count;
 	unsigned int most;
@@ -72,8 +76,11 @@ struct td_front {
 	int exit_code;
 };
 
-/* CLOCK_MONOTONIC. */
-td_ns td_front_now(void);
+/* The way libevent wants a span, rounded up. */
+static inline struct timeval td_front_span(td_ns span_ns)
+{
+	return (struct timeval){.tv_sec = span_ns / TD_S(1), .tv_usec = span_ns % TD_S(1) / 1000 + 1};
+}
 
 /* Leaves the loop; td_front_run() returns `code` (the first one counts). */
 void td_front_end(struct td_front *front, int code);
@@ -85,8 +92,8 @@ void td_door_close(struct td_door *door);
 /* front_call.c: one line of a session: everything in it is carried out or answered. */
 void td_front_line(struct td_session *session, const char *line, size_t length);
 
-/* front_order.c: to the mover and back. `like` names the order but for session, tag and times. With an exchange, the
- * answer goes there under `id` (NULL = null); without, nobody is told. */
+/* front_order.c: to the mover and back. `like` names the order but for session, tag and times. With an
+ * exchange, the answer goes there under `id` (NULL = null); without, nobody is told. */
 void td_front_order(struct td_front *front, struct td_session *session, struct td_order *order,
 		    struct td_exchange *exchange, json_t *id);
 /* The session's holds end; said once. */

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The latched stop on the disk (R10). It is written where it cannot delay a stop: when the latch goes on, everything is
- * off already; when it goes off, nothing moves before this process has passed the next request on.
+ * The latched stop on the disk (R10). It is written where it cannot delay a stop: when the latch goes on,
+ * everything is off already; when it goes off, nothing moves before this process has passed the next
+ * request on.
  */
 #include <string.h>
 
@@ -18,7 +19,7 @@ bool td_front_latch_kept(struct td_front *front)
 	latch->known = td_state_save(front->config->state_dir, &state, &err) == 0;
 	latch->saved = latch->wanted;
 	if (!latch->known && strcmp(latch->fault, err.text) != 0)
-		td_journal_say(&front->about_machine, td_front_now(), TD_PRIORITY_ERROR, "%s", err.text);
+		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_ERROR, "%s", err.text);
 	memcpy(latch->fault, err.text, sizeof(latch->fault));
 	return latch->known;
 }

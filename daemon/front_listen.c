@@ -35,7 +35,7 @@ static int take_lock(const char *path, struct td_error *err)
 {
 	char lock_path[TD_PATH_MAX + 8];
 
-	snprintf(lock_path, sizeof(lock_path), "%s.lock", path);
+	(void)snprintf(lock_path, sizeof(lock_path), "%s.lock", path);
 	int fd = open(lock_path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
 	if (fd < 0)
 		return td_error_set(err,
@@ -112,7 +112,7 @@ static int listen_at(const struct td_config_socket *where, struct td_error *err)
 {
 	struct sockaddr_un address = {.sun_family = AF_UNIX};
 
-	snprintf(address.sun_path, sizeof(address.sun_path), "%s", where->path);
+	(void)snprintf(address.sun_path, sizeof(address.sun_path), "%s", where->path);
 	if (clear_way(&address, err) != 0)
 		return -1;
 	int fd = new_socket(err);

@@ -29,7 +29,7 @@ static json_t *machine_params(struct td_front *front, const struct td_note *note
 static json_t *axis_params(struct td_front *front, const struct td_note *note,
 			   const struct td_session *reader)
 {
-	return td_mirror_axis(&front->mirror, note->as.axis.axis, td_front_now(), reader ? reader->id : 0);
+	return td_mirror_axis(&front->mirror, note->as.axis.axis, td_clock_now(), reader ? reader->id : 0);
 }
 
 struct announcement {
@@ -42,10 +42,8 @@ struct announcement {
 static void announce_to(struct td_front *front, struct td_sessions *sessions, const struct td_note *note,
 			const struct announcement *what, char **common, size_t *common_length)
 {
-	struct td_session *session;
-
-	TAILQ_FOREACH(session, sessions, link)
-	{
+	for (struct td_session *session = TAILQ_FIRST(sessions); session;
+	     session = TAILQ_NEXT(session, link)) {
 		if (!session->following || session->doomed)
 			continue;
 		if (what->holder != 0 && session->id == what->holder) {
@@ -99,7 +97,7 @@ static void wall_clock(char text[32])
 	gmtime_r(&now.tv_sec, &parts);
 	size_t length = strftime(text, 32, "%Y-%m-%dT%H:%M:%S", &parts);
 
-	snprintf(text + length, 32 - length, ".%03ldZ", now.tv_nsec / 1000000);
+	(void)snprintf(text + length, 32 - length, ".%03ldZ", now.tv_nsec / 1000000);
 }
 
 static void log_news(struct td_front *front, const struct td_note *note)
@@ -112,7 +110,7 @@ static void log_news(struct td_front *front, const struct td_note *note)
 	char wall[32];
 
 	wall_clock(wall);
-	td_journal_say(&front->about_machine, td_front_now(), priority_of(info->cause),
+	td_journal_say(&front->about_machine, td_clock_now(), priority_of(info->cause),
 		       "news cause=%s rule=%s axis=%s way=%s switch=%s session=%u at_s=%" PRId64 ".%09" PRId64
 		       " wall=%s: %s",
 		       info->name, info->rule[0] ? info->rule : "-",
@@ -147,7 +145,7 @@ static void take_machine(struct td_front *front, const struct td_note *note)
 
 	td_mirror_take(&front->mirror, note);
 	if (note->as.machine.lost != 0)
-		td_journal_say(&front->about_machine, td_front_now(), TD_PRIORITY_WARNING,
+		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_WARNING,
 			       "news were lost between the processes; the state is whole again");
 	td_front_latch_seen(front, note->as.machine.latch != 0);
 	announce(front, note, &what);
@@ -163,7 +161,7 @@ void td_front_note(struct td_front *front, const struct td_note *note)
 	case TD_NOTE_AXIS: take_axis(front, note); break;
 	case TD_NOTE_MACHINE: take_machine(front, note); break;
 	default:
-		td_journal_say(&front->about_machine, td_front_now(), TD_PRIORITY_ERROR,
+		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_ERROR,
 			       "a note of unknown kind %u came from the mover", note->kind);
 		break;
 	}

@@ -2,10 +2,10 @@
 /*
  * Orders to the mover and their answers.
  *
- * The urgent pair overtakes the orders pair, and that cuts both ways: a release or the end of a session could arrive
- * before the request that it is to end. So requests that still wait here are made void first; and where some are
- * on their way and unanswered, the release is said twice: at once, and again behind them. Its answer is the first
- * that found something to let go, else the last.
+ * The urgent pair overtakes the orders pair, and that cuts both ways: a release or the end of a session
+ * could arrive before the request that it is to end. So requests that still wait here are made void first;
+ * and where some are on their way and unanswered, the release is said twice: at once, and again behind
+ * them. Its answer is the first that found something to let go, else the last.
  */
 #include "daemon/front_inside.h"
 
@@ -63,6 +63,15 @@ static void settle_cause(struct td_front *front, struct td_pending *pending, enu
 		settle(front, pending, result_object(front, pending, cause), NULL);
 }
 
+/* The disk knows before the client does. A reset of everything that was done has cleared the latch. */
+static void keep_latch(struct td_front *front, const struct td_pending *pending, enum td_cause cause)
+{
+	if (pending->kind == TD_EVENT_LATCH && cause == TD_CAUSE_LATCH_ASKED)
+		td_front_latch_seen(front, true);
+	if (pending->kind == TD_EVENT_RESET && pending->axis == TD_ALL_AXES && cause == TD_CAUSE_RESET_DONE)
+		td_front_latch_seen(front, false);
+}
+
 void td_front_answer(struct td_front *front, uint64_t tag, enum td_cause cause)
 {
 	struct td_pending *pending = td_pending_find(&front->pendings, tag);
@@ -71,8 +80,8 @@ void td_front_answer(struct td_front *front, uint64_t tag, enum td_cause cause)
 		pending->answers--;
 		return;
 	}
-	if (pending && (cause == TD_CAUSE_LATCH_ASKED || cause == TD_CAUSE_LATCH_KEPT))
-		td_front_latch_seen(front, true);
+	if (pending)
+		keep_latch(front, pending, cause);
 	for (; pending; pending = td_pending_find(&front->pendings, tag))
 		settle_cause(front, pending, cause);
 }
@@ -107,7 +116,7 @@ static void promise(struct td_front *front, const struct td_session *session, co
 
 	pending.session = session->id;
 	pending.axis = order->axis;
-	pending.sent_ns = td_front_now();
+	pending.sent_ns = td_clock_now();
 	pending.answers = twice ? 2 : 1;
 	pending.exchange = exchange;
 	pending.id = id;
@@ -168,7 +177,7 @@ void td_front_gone(struct td_front *front, struct td_session *session)
 	session->gone = true;
 	order.way = TD_NO_WAY;
 	order.role = (uint8_t)session->role;
-	order.heard_ns = td_front_now();
+	order.heard_ns = td_clock_now();
 	make_void(front, &order);
 	td_outbox_send(&front->urgent, &order);
 	if (td_pending_requests(&front->pendings, session->id, TD_ALL_AXES))

@@ -7,11 +7,13 @@
 #include <event2/event.h>
 #include <jansson.h>
 
+#include "daemon/exit_codes.h"
+
 static void end(const char *words, size_t length)
 {
 	if (write(STDERR_FILENO, words, length) < 0)
-		_exit(TD_EXIT_BROKEN);
-	_exit(TD_EXIT_BROKEN);
+		_exit(TD_EXIT_INTERNAL);
+	_exit(TD_EXIT_INTERNAL);
 }
 
 void *td_heap_must(void *result)

@@ -1,14 +1,12 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Heap for the front, where running out means the end of the process: the mover sees it go and makes everything safe,
- * and the service manager starts anew. Nothing here returns NULL.
+ * Heap for the front, where running out means the end of the process: the mover sees it go and makes
+ * everything safe, and the service manager starts anew. Nothing here returns NULL.
  */
 #ifndef TD_DAEMON_HEAP_H
 #define TD_DAEMON_HEAP_H
 
 #include <stddef.h>
-
-enum { TD_EXIT_BROKEN = 70 };
 
 /* Zeroed memory, to be given up with free(). */
 void *td_heap_take(size_t size);

@@ -49,7 +49,7 @@ void td_journal_say(struct td_journal *journal, td_ns now_ns, enum td_priority p
 	va_end(args);
 	if (length < 0)
 		return;
-	size_t end = (size_t)(start + length);
+	size_t end = (size_t)start + (size_t)length;
 
 	if (end > sizeof(line) - 2)
 		end = sizeof(line) - 2;

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Log lines on standard error, each begun with its priority as "<N>" (syslog's numbers, which service managers
- * read there). Rate limited, so that nobody fills a disk by knocking; what was left out is counted and said.
+ * Log lines on standard error, each begun with its priority as "<N>" (syslog's numbers, which service
+ * managers read there). Rate limited, so that nobody fills a disk by knocking; what was left out is counted
+ * and said.
  */
 #ifndef TD_DAEMON_JOURNAL_H
 #define TD_DAEMON_JOURNAL_H

@@ -25,19 +25,20 @@ struct td_mirror {
 
 void td_mirror_start(struct td_mirror *mirror, const struct td_config *config);
 
-/* Takes a MACHINE or AXIS note in; false if it speaks of an axis that does not exist or is of another kind. */
+/* Takes a MACHINE or AXIS note in; false if it is of another kind or names an axis that does not exist. */
 bool td_mirror_take(struct td_mirror *mirror, const struct td_note *note);
 
 /* True once the machine and every axis were seen. */
 bool td_mirror_complete(const struct td_mirror *mirror);
 
-/* The result of `status` as `session` sees it at `now_ns`, and its two parts that also go out as notifications.
- * docs/protocol.md has their shapes. The caller owns the results. */
+/* The result of `status` as `session` sees it at `now_ns`, and its two parts that also go out as
+ * notifications. docs/protocol.md has their shapes. The caller owns the results. */
 json_t *td_mirror_status(const struct td_mirror *mirror, td_ns now_ns, uint32_t session);
 json_t *td_mirror_machine(const struct td_mirror *mirror);
 json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_ns, uint32_t session);
 
-/* The params of a "news" notification, the `number`-th; `yours`: its hold belongs to who reads it. The caller owns it. */
+/* The params of a "news" notification, the `number`-th; `yours`: its hold belongs to who reads it. The
+ * caller owns it. */
 json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *note, int64_t number,
 		       bool yours);
 

@@ -75,8 +75,8 @@ static json_t *output_list(const struct td_config *config, uint32_t outputs)
 {
 	json_t *list = json_array();
 
-	for (uint8_t axis = 0; axis < config->axes; axis++) {
-		for (uint8_t way = 0; way < TD_WAYS; way++) {
+	for (int axis = 0; axis < config->axes; axis++) {
+		for (int way = 0; way < TD_WAYS; way++) {
 			if ((outputs & (UINT32_C(1) << (axis * TD_WAYS + way))) != 0)
 				json_array_append_new(list,
 						      json_pack("{s:s, s:s}", "axis", config->axis[axis].name,

@@ -8,6 +8,7 @@
 
 static const struct option long_options[] = {
 	{ "config", required_argument, NULL, 'c' },
+	{ "clear-lines", no_argument, NULL, 'l' },
 	{ "check-config", no_argument, NULL, 'k' },
 	{ "explain-config", optional_argument, NULL, 'e' },
 	{ "help", no_argument, NULL, 'h' },
@@ -28,6 +29,9 @@ static int take(int option, char **argv, struct td_options *options, struct td_e
 	switch (option) {
 	case 'c':
 		options->config = optarg;
+		return 0;
+	case 'l':
+		options->mode = TD_MODE_CLEAR;
 		return 0;
 	case 'k':
 		options->mode = TD_MODE_CHECK;
@@ -66,10 +70,12 @@ void td_options_help(FILE *out)
 	fputs("tripdogd: keeps a machine of motors on bang-bang bridges whole and harmless\n"
 	      "\n"
 	      "usage: tripdogd [--config FILE]\n"
+	      "       tripdogd --clear-lines [--config FILE]\n"
 	      "       tripdogd --check-config [--config FILE]\n"
 	      "       tripdogd --explain-config\n"
 	      "\n"
 	      "  -c, --config FILE    the configuration (" TD_DEFAULT_CONFIG ")\n"
+	      "      --clear-lines    bring every output low and end: for after a daemon that died\n"
 	      "      --check-config   say every fault of the configuration, touch nothing\n"
 	      "      --explain-config every key with unit, range, default and meaning\n"
 	      "  -h, --help           this\n"

@@ -11,6 +11,7 @@
 
 enum td_mode {
 	TD_MODE_RUN = 0,
+	TD_MODE_CLEAR,        /* --clear-lines */
 	TD_MODE_CHECK,        /* --check-config */
 	TD_MODE_EXPLAIN,      /* --explain-config */
 	TD_MODE_EXPLAIN_MDOC, /* --explain-config=mdoc */

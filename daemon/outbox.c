@@ -16,7 +16,7 @@ void td_outbox_start(struct td_outbox *box, int fd, struct event *writable)
 	box->fd = fd;
 	box->broken = false;
 	box->writable = writable;
-	TAILQ_INIT(&box->waiting);
+	STAILQ_INIT(&box->waiting);
 }
 
 static enum outcome push(struct td_outbox *box, const struct td_order *order)
@@ -37,12 +37,12 @@ static enum outcome push(struct td_outbox *box, const struct td_order *order)
 void td_outbox_send(struct td_outbox *box, struct td_order *order)
 {
 	order->magic = TD_MSG_MAGIC;
-	if (box->broken || (TAILQ_EMPTY(&box->waiting) && push(box, order) != WAITS))
+	if (box->broken || (STAILQ_EMPTY(&box->waiting) && push(box, order) != WAITS))
 		return;
 	struct td_outbox_entry *entry = td_heap_take(sizeof(*entry));
 
 	entry->order = *order;
-	TAILQ_INSERT_TAIL(&box->waiting, entry, link);
+	STAILQ_INSERT_TAIL(&box->waiting, entry, link);
 	if (box->writable)
 		event_add(box->writable, NULL);
 }
@@ -70,10 +70,8 @@ static bool supersedes(const struct td_order *order, const struct td_order *old)
 
 bool td_outbox_replace(struct td_outbox *box, struct td_order *order)
 {
-	struct td_outbox_entry *entry;
-
-	TAILQ_FOREACH(entry, &box->waiting, link)
-	{
+	for (struct td_outbox_entry *entry = STAILQ_FIRST(&box->waiting); entry;
+	     entry = STAILQ_NEXT(entry, link)) {
 		if (!supersedes(order, &entry->order))
 			continue;
 		if (entry->order.tag != 0)
@@ -85,22 +83,22 @@ bool td_outbox_replace(struct td_outbox *box, struct td_order *order)
 	return false;
 }
 
-static void drop(struct td_outbox *box, struct td_outbox_entry *entry)
+static void drop_first(struct td_outbox *box)
 {
-	TAILQ_REMOVE(&box->waiting, entry, link);
+	struct td_outbox_entry *entry = STAILQ_FIRST(&box->waiting);
+
+	STAILQ_REMOVE_HEAD(&box->waiting, link);
 	free(entry);
 }
 
 void td_outbox_flush(struct td_outbox *box)
 {
-	struct td_outbox_entry *entry;
-
-	while (!box->broken && (entry = TAILQ_FIRST(&box->waiting))) {
-		if (push(box, &entry->order) != SENT)
+	while (!box->broken && !STAILQ_EMPTY(&box->waiting)) {
+		if (push(box, &STAILQ_FIRST(&box->waiting)->order) != SENT)
 			break;
-		drop(box, entry);
+		drop_first(box);
 	}
-	if (!box->broken && !TAILQ_EMPTY(&box->waiting) && box->writable)
+	if (!box->broken && !STAILQ_EMPTY(&box->waiting) && box->writable)
 		event_add(box->writable, NULL);
 }
 
@@ -121,14 +119,13 @@ static bool voids(const struct td_order *later, const struct td_order *request)
 
 bool td_outbox_void(struct td_outbox *box, const struct td_order *later, struct td_order *taken)
 {
-	struct td_outbox_entry *entry;
-
-	TAILQ_FOREACH(entry, &box->waiting, link)
-	{
+	for (struct td_outbox_entry *entry = STAILQ_FIRST(&box->waiting); entry;
+	     entry = STAILQ_NEXT(entry, link)) {
 		if (!voids(later, &entry->order))
 			continue;
 		*taken = entry->order;
-		drop(box, entry);
+		STAILQ_REMOVE(&box->waiting, entry, td_outbox_entry, link);
+		free(entry);
 		return true;
 	}
 	return false;
@@ -136,8 +133,6 @@ bool td_outbox_void(struct td_outbox *box, const struct td_order *later, struct 
 
 void td_outbox_end(struct td_outbox *box)
 {
-	struct td_outbox_entry *entry;
-
-	while ((entry = TAILQ_FIRST(&box->waiting)))
-		drop(box, entry);
+	while (!STAILQ_EMPTY(&box->waiting))
+		drop_first(box);
 }

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What the front has to say to the mover over one socket pair: sent at once if the pair takes it, else kept in order
- * until it does. Knows which waiting orders a newer one makes superfluous; never drops one silently.
+ * What the front has to say to the mover over one socket pair: sent at once if the pair takes it, else kept
+ * in order until it does. Knows which waiting orders a newer one makes superfluous; never drops one
+ * silently.
  */
 #ifndef TD_DAEMON_OUTBOX_H
 #define TD_DAEMON_OUTBOX_H
@@ -15,16 +16,15 @@
 struct event;
 
 struct td_outbox_entry {
-	TAILQ_ENTRY(td_outbox_entry) link;
+	STAILQ_ENTRY(td_outbox_entry) link;
 	struct td_order order;
 };
 
 struct td_outbox {
-	int fd;      /* non-blocking; borrowed */
-	bool broken; /* the other end is gone */
-	struct event
-		*writable; /* added while something waits; NULL: the owner calls flush by itself; borrowed */
-	TAILQ_HEAD(td_outbox_entries, td_outbox_entry) waiting;
+	int fd;                 /* non-blocking; borrowed */
+	bool broken;            /* the other end is gone */
+	struct event *writable; /* added while something waits; borrowed; NULL: the owner flushes by itself */
+	STAILQ_HEAD(td_outbox_entries, td_outbox_entry) waiting;
 };
 
 void td_outbox_start(struct td_outbox *box, int fd, struct event *writable);
@@ -32,9 +32,9 @@ void td_outbox_start(struct td_outbox *box, int fd, struct event *writable);
 /* Sends the order, or keeps it. order->magic is written here. */
 void td_outbox_send(struct td_outbox *box, struct td_order *order);
 
-/* Where an order that waits says the same as this one but older (a renewal of the same hold, a stop of the same axis, a
- * latch, a release of the same hold), puts this one in its place; both are answered under one tag, which is then
- * in order->tag. False: there is none, the order has to be sent. */
+/* Where an order that waits says the same as this one but older (a renewal of the same hold, a stop of the
+ * same axis, a latch, a release of the same hold), puts this one in its place; both are answered under one
+ * tag, which is then in order->tag. False: there is none, the order has to be sent. */
 bool td_outbox_replace(struct td_outbox *box, struct td_order *order);
 
 /* Sends what waits, as far as it goes. */

@@ -16,10 +16,7 @@ void td_pending_add(struct td_pendings *list, const struct td_pending *like)
 
 struct td_pending *td_pending_find(struct td_pendings *list, uint64_t tag)
 {
-	struct td_pending *pending;
-
-	TAILQ_FOREACH(pending, list, link)
-	{
+	for (struct td_pending *pending = TAILQ_FIRST(list); pending; pending = TAILQ_NEXT(pending, link)) {
 		if (pending->tag == tag)
 			return pending;
 	}
@@ -35,10 +32,7 @@ struct td_pending *td_pending_old(struct td_pendings *list, td_ns before_ns)
 
 bool td_pending_requests(struct td_pendings *list, uint32_t session, uint8_t axis)
 {
-	struct td_pending *pending;
-
-	TAILQ_FOREACH(pending, list, link)
-	{
+	for (struct td_pending *pending = TAILQ_FIRST(list); pending; pending = TAILQ_NEXT(pending, link)) {
 		if (pending->kind == TD_EVENT_REQUEST && pending->session == session &&
 		    (axis == TD_ALL_AXES || pending->axis == axis))
 			return true;
@@ -48,10 +42,7 @@ bool td_pending_requests(struct td_pendings *list, uint32_t session, uint8_t axi
 
 void td_pending_forget(struct td_pendings *list, uint32_t session)
 {
-	struct td_pending *pending;
-
-	TAILQ_FOREACH(pending, list, link)
-	{
+	for (struct td_pending *pending = TAILQ_FIRST(list); pending; pending = TAILQ_NEXT(pending, link)) {
 		if (pending->session == session)
 			pending->exchange = NULL;
 	}

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Orders that the mover has yet to answer, and whom the answer is for. Several may wait under one tag: renewals that
- * a newer one replaced are answered together with it.
+ * Orders that the mover has yet to answer, and whom the answer is for. Several may wait under one tag:
+ * renewals that a newer one replaced are answered together with it.
  */
 #ifndef TD_DAEMON_PENDING_H
 #define TD_DAEMON_PENDING_H
@@ -43,7 +43,8 @@ struct td_pending *td_pending_old(struct td_pendings *list, td_ns before_ns);
 /* True while requests of the session for `axis` (or TD_ALL_AXES: any) are unanswered. */
 bool td_pending_requests(struct td_pendings *list, uint32_t session, uint8_t axis);
 
-/* Nobody waits for the answers of this session any more; the orders stay on the list until they are answered. */
+/* Nobody waits for the answers of this session any more; the orders stay on the list until they are
+ * answered. */
 void td_pending_forget(struct td_pendings *list, uint32_t session);
 
 /* Takes it off the list and frees it. */

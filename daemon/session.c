@@ -27,7 +27,7 @@ void td_session_doom(struct td_session *session, const char *why)
 	event_del(session->hangup);
 	event_del(session->resume);
 	event_active(front->reaper, EV_TIMEOUT, 0);
-	td_journal_say(&front->about_clients, td_front_now(), TD_PRIORITY_INFO, "session %u ended: %s",
+	td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_INFO, "session %u ended: %s",
 		       session->id, why);
 }
 
@@ -120,8 +120,8 @@ static void refuse_long_line(struct td_session *session)
 	td_session_doom(session, "a line was too long");
 }
 
-/* Each line was heard when its bytes were read, but later than the line before it, so that a request that follows a stop
- * is not overtaken by it. */
+/* Each line was heard when its bytes were read, but later than the line before it, so that a request that
+ * follows a stop is not overtaken by it. */
 static void take_line(struct td_session *session, const char *line, size_t length)
 {
 	session->heard_ns = session->read_ns > session->heard_ns ? session->read_ns : session->heard_ns + 1;
@@ -132,15 +132,15 @@ static void take_line(struct td_session *session, const char *line, size_t lengt
 
 static bool may_go_on(struct td_session *session)
 {
-	return session->role == TD_ROLE_KEEPER || td_rate_take(&session->rate, td_front_now());
+	return session->role == TD_ROLE_KEEPER || td_rate_take(&session->rate, td_clock_now());
 }
 
-/* Reading stops until the visitor's rate allows the next line. What it sent stays where it is; only its going away is
- * noticed. */
+/* Reading stops until the visitor's rate allows the next line. What it sent stays where it is; only its
+ * going away is noticed. */
 static void pause_reading(struct td_session *session)
 {
-	td_ns wait_ns = td_rate_wait(&session->rate, td_front_now());
-	struct timeval wait = {.tv_sec = wait_ns / TD_S(1), .tv_usec = wait_ns % TD_S(1) / 1000 + 1};
+	td_ns wait_ns = td_rate_wait(&session->rate, td_clock_now());
+	struct timeval wait = td_front_span(wait_ns);
 
 	event_del(session->readable);
 	event_add(session->resume, &wait);
@@ -193,7 +193,7 @@ static void read_some(struct td_session *session)
 	ssize_t got = recv(session->fd, space, room < TD_READ_MAX ? room : TD_READ_MAX, MSG_DONTWAIT);
 
 	if (got > 0) {
-		session->read_ns = td_front_now();
+		session->read_ns = td_clock_now();
 		td_line_filled(&session->in, (size_t)got);
 		take_lines(session);
 	} else if (got == 0) {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * One connection of one client: bytes in, lines out, limits. A session that breaks a limit is doomed: it is silent
- * from that moment, its holds end at once, and it is freed once nobody is in the middle of using it.
+ * One connection of one client: bytes in, lines out, limits. A session that breaks a limit is doomed: it is
+ * silent from that moment, its holds end at once, and it is freed once nobody is in the middle of using it.
  */
 #ifndef TD_DAEMON_SESSION_H
 #define TD_DAEMON_SESSION_H
@@ -39,6 +39,8 @@ struct td_exchange {
 	struct td_reply reply;
 };
 
+TAILQ_HEAD(td_exchanges, td_exchange);
+
 struct td_session {
 	TAILQ_ENTRY(td_session) link;
 	struct td_front *front;
@@ -62,7 +64,7 @@ struct td_session {
 	bool gone;       /* the mover was told that its holds end; it starts nothing any more */
 	bool input_over; /* the client has nothing more to say, but may still listen */
 	bool doomed;
-	TAILQ_HEAD(, td_exchange) exchanges;
+	struct td_exchanges exchanges;
 };
 
 TAILQ_HEAD(td_sessions, td_session);

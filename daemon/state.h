@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What must survive a restart and a power loss (R10): whether the latched stop is on. One small text file in the
- * state directory, "latched-stop.state", with a version and a checksum; written to a second file, synchronised,
- * renamed, and the directory synchronised, so that at every instant either the old or the new one is there.
+ * What must survive a restart and a power loss (R10): whether the latched stop is on. One small text file
+ * in the state directory, "latched-stop.state", with a version and a checksum; written to a second file,
+ * synchronised, renamed, and the directory synchronised, so that at every instant either the old or the new
+ * one is there.
  *
- * Doubt reads as "on": only a file that is byte for byte the one that says "off", or no file at all
- * in a directory that can be read (first start), means off.
+ * Doubt reads as "on": only a file that is byte for byte the one that says "off", or no file at all in a
+ * directory that can be read (first start), means off.
  */
 #ifndef TD_DAEMON_STATE_H
 #define TD_DAEMON_STATE_H

@@ -24,14 +24,14 @@ int td_harden_memory(struct td_error *err)
 }
 #endif
 
-int td_harden_priority(struct td_error *err)
+int td_harden_priority(int priority, struct td_error *err)
 {
-	const struct sched_param wanted = { .sched_priority = TD_MOVER_PRIORITY };
+	const struct sched_param wanted = { .sched_priority = priority };
 
 	if (sched_setscheduler(0, SCHED_FIFO | SCHED_RESET_ON_FORK, &wanted) == 0)
 		return 0;
 	return td_error_set(err,
 	                    "no real-time priority (%s): other programs may delay a stop; "
 	                    "allow it with LimitRTPRIO=%d in the unit",
-	                    strerror(errno), TD_MOVER_PRIORITY);
+	                    strerror(errno), priority);
 }

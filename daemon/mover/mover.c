@@ -6,9 +6,10 @@
 #include <string.h>
 
 #include "daemon/clock.h"
+#include "daemon/guard/pulse.h"
 
 enum {
-	FDS_OWN = 3, /* orders, urgent, signals */
+	FDS_OWN = 4, /* signals, guard, urgent, orders */
 	EDGES_MAX = 256, /* in one cycle: a storm of edges must not keep orders waiting */
 	ORDERS_MAX = 32, /* in one cycle: a storm of orders must not keep levels waiting */
 };
@@ -33,15 +34,33 @@ static void lines_lost(struct td_mover *mover)
 	step(mover, &event);
 }
 
+/* R16: without a guard that listens nothing may be high. */
+static bool tell_guard(struct td_mover *mover, uint32_t outputs)
+{
+	if (td_pulse_send(mover->pulse_fd, outputs))
+		return true;
+	end(mover, TD_MOVER_GUARD_GONE);
+	return false;
+}
+
+static void set_lines(struct td_mover *mover, uint32_t outputs)
+{
+	mover->written = outputs;
+	if (mover->lines->ops->set(mover->lines, mover->lines->outputs, outputs) != 0)
+		lines_lost(mover);
+}
+
 static void write_outputs(struct td_mover *mover)
 {
 	uint32_t wanted = mover->result.outputs;
+	bool raises = (wanted & ~mover->written) != 0;
 
 	if (wanted == mover->written)
 		return;
-	mover->written = wanted;
-	if (mover->lines->ops->set(mover->lines, mover->lines->outputs, wanted) != 0)
-		lines_lost(mover);
+	if (raises && !tell_guard(mover, wanted | mover->written))
+		wanted = 0;
+	set_lines(mover, wanted);
+	(void)tell_guard(mover, wanted);
 }
 
 /* One event through the core; the outputs are real before anything else happens. */
@@ -186,7 +205,7 @@ static td_ns next_wake(const struct td_mover *mover)
 	return wake_ns;
 }
 
-static int wait_for_something(const struct td_mover *mover)
+static void wait_for_something(struct td_mover *mover)
 {
 	struct pollfd poll_fd[FDS_OWN + TD_LINES_FDS_MAX];
 	int line_fd[TD_LINES_FDS_MAX];
@@ -194,16 +213,20 @@ static int wait_for_something(const struct td_mover *mover)
 	td_ns wake_ns = next_wake(mover);
 	struct timespec span = td_clock_span(td_time_between(td_clock_now(), wake_ns));
 
-	poll_fd[0] = (struct pollfd){ .fd = mover->channel.urgent_fd, .events = POLLIN };
-	poll_fd[1] = (struct pollfd){ .fd = mover->channel.orders_fd, .events = POLLIN };
-	poll_fd[2] = (struct pollfd){ .fd = mover->signal_fd, .events = POLLIN };
+	poll_fd[0] = (struct pollfd){ .fd = mover->signal_fd, .events = POLLIN };
+	poll_fd[1] = (struct pollfd){ .fd = mover->pulse_fd }; /* the guard says nothing; its end is heard */
+	poll_fd[2] = (struct pollfd){ .fd = mover->channel.urgent_fd, .events = POLLIN };
+	poll_fd[3] = (struct pollfd){ .fd = mover->channel.orders_fd, .events = POLLIN };
 	for (int i = 0; i < lines; i++)
 		poll_fd[FDS_OWN + i] = (struct pollfd){ .fd = line_fd[i], .events = POLLIN };
 	int ready = ppoll(poll_fd, (nfds_t)(FDS_OWN + lines), wake_ns == TD_NEVER ? NULL : &span, NULL);
 
 	if (ready < 0 && errno != EINTR)
-		return -1;
-	return ready > 0 && poll_fd[2].revents != 0;
+		end(mover, TD_MOVER_CANNOT_WAIT);
+	else if (ready > 0 && poll_fd[1].revents != 0)
+		end(mover, TD_MOVER_GUARD_GONE);
+	else if (ready > 0 && poll_fd[0].revents != 0)
+		end(mover, TD_MOVER_ASKED);
 }
 
 static void cycle(struct td_mover *mover)
@@ -216,6 +239,8 @@ static void cycle(struct td_mover *mover)
 	time.at_ns = td_clock_now();
 	step(mover, &time);
 	mover->notes.machine.cycles++;
+	if (mover->written != 0)
+		(void)tell_guard(mover, mover->written);
 	td_notes_state(&mover->notes, &mover->core, mover->rules, mover->core.now_ns, mover->written, mover->levels);
 	if (mover->notes.gone)
 		end(mover, TD_MOVER_FRONT_GONE);
@@ -233,6 +258,7 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	mover->rules = setup->rules;
 	mover->lines = setup->lines;
 	mover->channel = setup->channel;
+	mover->pulse_fd = setup->pulse_fd;
 	mover->signal_fd = setup->signal_fd;
 	mover->poll_ns = setup->poll_ns;
 	td_notes_init(&mover->notes, setup->channel.orders_fd);
@@ -251,13 +277,11 @@ enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_set
 {
 	start(mover, setup);
 	while (!mover->ended) {
-		int asked = wait_for_something(mover);
-
-		if (asked != 0)
-			end(mover, asked < 0 ? TD_MOVER_CANNOT_WAIT : TD_MOVER_ASKED);
-		else
+		wait_for_something(mover);
+		if (!mover->ended)
 			cycle(mover);
 	}
 	(void)mover->lines->ops->set(mover->lines, mover->lines->outputs, 0);
+	(void)td_pulse_send(mover->pulse_fd, 0);
 	return mover->end;
 }

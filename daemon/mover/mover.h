@@ -5,7 +5,8 @@
  * messages of fixed size, and it never waits for it.
  *
  * A cycle: edges and levels in, urgent orders, orders (the urgent ones read to the end before each), time.
- * After every single step of the core the outputs are made real before anything else happens.
+ * After every single step of the core the outputs are made real before anything else happens; the guard
+ * hears of an output before it goes high.
  */
 #ifndef TD_DAEMON_MOVER_H
 #define TD_DAEMON_MOVER_H
@@ -22,6 +23,7 @@ struct td_mover_setup {
 	const struct td_rules *rules; /* must outlive the mover */
 	struct td_lines *lines;       /* requested, all low; stays the caller's */
 	struct td_channel channel;    /* stays the caller's */
+	int pulse_fd;                 /* to the guard; stays the caller's */
 	int signal_fd;                /* signalfd with SIGTERM and SIGINT; stays the caller's */
 	td_ns poll_ns;                /* levels are re-read this often while anything moves */
 	bool latched;                 /* the latched stop was on before the restart */
@@ -30,6 +32,7 @@ struct td_mover_setup {
 enum td_mover_end {
 	TD_MOVER_ASKED = 0,   /* a signal asked it to end */
 	TD_MOVER_FRONT_GONE,  /* the front process ended or misbehaved */
+	TD_MOVER_GUARD_GONE,  /* the guard process ended, or no longer listens */
 	TD_MOVER_LINES_LOST,  /* the lines could not be read or written */
 	TD_MOVER_CANNOT_WAIT, /* the kernel refused to wait: never seen, still safe */
 };
@@ -38,6 +41,7 @@ struct td_mover {
 	const struct td_rules *rules;
 	struct td_lines *lines;
 	struct td_channel channel;
+	int pulse_fd;
 	int signal_fd;
 	td_ns poll_ns;
 	struct td_core core;

@@ -92,7 +92,7 @@ static int board_alive(const struct bench *bench)
 
 	if (poll(&end, 1, 0) < 0 && errno != EINTR)
 		return TD_LINES_FAILED;
-	return end.revents & (POLLHUP | POLLERR | POLLNVAL) ? TD_LINES_GONE : 0;
+	return (end.revents & (POLLHUP | POLLERR | POLLNVAL)) ? TD_LINES_GONE : 0;
 }
 
 static int bench_get(struct td_lines *lines, uint32_t *levels)

@@ -26,7 +26,9 @@ static char digit_of(struct td_vcd_value value, unsigned int bit)
 /* What the reader puts to the left of a digit. */
 static char extension_of(char digit)
 {
-	return digit == '1' ? '0' : digit;
+	if (digit == '1')
+		return '0';
+	return digit;
 }
 
 void td_vcd_digits(struct td_vcd_value value, unsigned int width, char out[TD_VCD_WIDTH_MAX + 1])
@@ -83,7 +85,7 @@ void td_vcd_code(uint32_t n, char out[TD_VCD_CODE_MAX])
 
 	while (rest > 0) {
 		rest--;
-		out[length++] = (char)(CODE_FIRST + rest % CODE_BASE);
+		out[length++] = (char)(CODE_FIRST + (int)(rest % CODE_BASE));
 		rest /= CODE_BASE;
 	}
 	out[length] = '\0';

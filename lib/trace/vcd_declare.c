@@ -10,6 +10,18 @@ static bool is(const char *word, const char *other)
 	return strcmp(word, other) == 0;
 }
 
+/* Adds `text` to what stands in `to`; false, and nothing added, where it does not fit into `size`. */
+static bool append(char *to, size_t size, const char *text)
+{
+	size_t used = strlen(to);
+	size_t length = strlen(text);
+
+	if (used + length >= size)
+		return false;
+	memcpy(to + used, text, length + 1);
+	return true;
+}
+
 static size_t slot_of(const struct td_vcd_reading *reading, uint64_t code)
 {
 	size_t at = (size_t)(code * UINT64_C(0x9e3779b97f4a7c15) >> 32) & (TD_VCD_SLOTS - 1);
@@ -76,9 +88,7 @@ static enum td_vcd_step take_timescale(struct td_vcd_reading *reading)
 			return step;
 		if (is(reading->scan.word, "$end"))
 			break;
-		if (words < 2)
-			strcat(joined, reading->scan.word);
-		else
+		if (words == 2 || !append(joined, sizeof(joined), reading->scan.word))
 			return td_vcd_fail(reading, "$timescale goes on where $end belongs");
 	}
 	if (!set_scale(reading, joined))
@@ -92,18 +102,15 @@ static enum td_vcd_step take_timescale(struct td_vcd_reading *reading)
 
 static enum td_vcd_step enter_scope(struct td_vcd_reading *reading, const char *name)
 {
-	size_t length = reading->scope_end[reading->depth];
-	size_t dot = length > 0 ? 1 : 0;
+	char *path = reading->scope;
 
 	if (reading->depth == TD_VCD_DEPTH_MAX)
 		return td_vcd_fail(reading, "more than %d scopes inside each other", TD_VCD_DEPTH_MAX);
-	if (length + dot + strlen(name) >= TD_VCD_PATH_MAX)
+	if ((path[0] && !append(path, sizeof(reading->scope), ".")) ||
+	    !append(path, sizeof(reading->scope), name))
 		return td_vcd_fail(reading, "the names of the scopes together exceed %d bytes",
 				   TD_VCD_PATH_MAX - 1);
-	if (dot)
-		reading->scope[length++] = '.';
-	strcpy(reading->scope + length, name);
-	reading->scope_end[++reading->depth] = length + strlen(name);
+	reading->scope_end[++reading->depth] = strlen(path);
 	return TD_VCD_STEP_ON;
 }
 
@@ -159,11 +166,9 @@ static enum td_vcd_step take_var_words(struct td_vcd_reading *reading, struct va
 		if (is(word, "$end"))
 			return td_vcd_fail(reading, "$var needs type, size, code and name");
 		if (n < VAR_WORDS)
-			strcpy(var->word[n], word);
-		else if ((var->range[0] == '[' || word[0] == '[') &&
-			 strlen(var->range) + strlen(word) < sizeof(var->range))
-			strcat(var->range, word);
-		else
+			(void)append(var->word[n], sizeof(var->word[n]), word);
+		else if ((var->range[0] != '[' && word[0] != '[') ||
+			 !append(var->range, sizeof(var->range), word))
 			return td_vcd_fail(reading, "$var goes on with \"%s\" where $end belongs", word);
 	}
 }
@@ -190,15 +195,14 @@ static enum td_vcd_step settle_name(struct td_vcd_reading *reading, struct var *
 	char *bracket = strchr(name + 1, '[');
 
 	if (var->range[0] == '\0' && bracket) {
-		strcpy(var->range, bracket);
+		(void)append(var->range, sizeof(var->range), bracket);
 		*bracket = '\0';
 	}
 	if (strchr(var->range, ':'))
 		var->range[0] = '\0';
-	if (strlen(name) + strlen(var->range) >= TD_VCD_NAME_MAX)
+	if (!append(name, TD_VCD_NAME_MAX, var->range))
 		return td_vcd_fail(reading, "the name \"%.40s...\" exceeds %d bytes", name,
 				   TD_VCD_NAME_MAX - 1);
-	strcat(name, var->range);
 	return TD_VCD_STEP_ON;
 }
 

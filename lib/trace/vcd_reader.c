@@ -155,7 +155,7 @@ static enum td_vcd_step take_pair(struct td_vcd_reading *reading)
 	char value[TD_VCD_WORD_MAX];
 	int signal;
 
-	strcpy(value, reading->scan.word);
+	memcpy(value, reading->scan.word, sizeof(value));
 	enum td_vcd_step step = td_vcd_take_word(reading);
 	if (step == TD_VCD_STEP_ON)
 		step = find_code(reading, reading->scan.word, &signal);

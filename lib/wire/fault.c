@@ -31,11 +31,10 @@ bool td_fault_set(struct td_fault *fault, enum td_code code, const char *remedy,
 {
 	va_list args;
 
+	*fault = (struct td_fault){.code = code, .remedy = remedy};
 	va_start(args, format);
-	vsnprintf(fault->sentence.text, sizeof(fault->sentence.text), format, args);
+	(void)vsnprintf(fault->sentence.text, sizeof(fault->sentence.text), format, args);
 	va_end(args);
-	fault->code = code;
-	fault->remedy = remedy;
 	return false;
 }
 
@@ -47,8 +46,11 @@ json_t *td_text_object(const char *text)
 
 	if (object)
 		return object;
-	for (; text[length] && length < sizeof(plain) - 1; length++)
-		plain[length] = (text[length] & 0x80) != 0 ? '?' : text[length];
+	for (; length < sizeof(plain) - 1 && text[length]; length++) {
+		plain[length] = text[length];
+		if ((text[length] & 0x80) != 0)
+			plain[length] = '?';
+	}
 	plain[length] = '\0';
 	return json_string(plain);
 }

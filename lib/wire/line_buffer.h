@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * From bytes as they arrive to lines: ends at '\n', nothing else ends a line (a U+2028 inside a string does not).
- * A '\r' before the '\n' is dropped. Fixed size; never allocates, never fails.
+ * From bytes as they arrive to lines: ends at '\n', nothing else ends a line (a U+2028 inside a string does
+ * not). A '\r' before the '\n' is dropped. Fixed size; never allocates, never fails.
  */
 #ifndef TD_WIRE_LINE_BUFFER_H
 #define TD_WIRE_LINE_BUFFER_H

@@ -41,8 +41,8 @@ static json_t *parse(const char *line, size_t length, struct td_fault *fault)
 	if (length > TD_LINE_MAX)
 		td_fault_set(fault, TD_CODE_PARSE, "send shorter lines", "the line is longer than %d bytes",
 			     TD_LINE_MAX);
-	else if (memchr(line, '\0', length))
-		td_fault_set(fault, TD_CODE_PARSE, see_form, "the line has a NUL byte in it"); /* jansson may not see it */
+	else if (memchr(line, '\0', length)) /* after the text, jansson takes it for the end */
+		td_fault_set(fault, TD_CODE_PARSE, see_form, "the line has a NUL byte in it");
 	else if (too_deep(line, length))
 		td_fault_set(fault, TD_CODE_PARSE, see_form, "the line nests deeper than %d levels",
 			     TD_DEPTH_MAX);

@@ -36,8 +36,8 @@ bool td_message_read(const char *line, size_t length, struct td_message *message
 
 void td_message_free(struct td_message *message);
 
-/* The call at `index` < message->count. False: it is none, *fault says why; it is to be answered under call->id,
- * or under null where call->id is NULL. */
+/* The call at `index` < message->count. False: it is none, *fault says why; it is to be answered under
+ * call->id, or under null where call->id is NULL. */
 bool td_message_call(const struct td_message *message, size_t index, struct td_call *call,
 		     struct td_fault *fault);
 

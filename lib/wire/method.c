@@ -14,15 +14,15 @@ static const struct td_method methods[] = {
 };
 
 static const struct td_param params_of_all[] = {
-#define TD_Y(method, member, type, least, most, need, help)                                                  \
-	{TD_METHOD_##method,                                                                                 \
-	 #member,                                                                                            \
-	 TD_PARAM_##type,                                                                                    \
-	 least,                                                                                              \
-	 most,                                                                                               \
-	 TD_PARAM_##need,                                                                                    \
-	 help,                                                                                               \
-	 offsetof(struct td_args, member)},
+#define TD_Y(of_method, member, of_type, of_least, of_most, of_need, of_help)                                \
+	{.name = #member,                                                                                    \
+	 .help = (of_help),                                                                                  \
+	 .least = (of_least),                                                                                \
+	 .most = (of_most),                                                                                  \
+	 .field = offsetof(struct td_args, member),                                                          \
+	 .method = TD_METHOD_##of_method,                                                                    \
+	 .type = TD_PARAM_##of_type,                                                                         \
+	 .need = TD_PARAM_##of_need},
 	TD_PARAM_TABLE(TD_Y)
 #undef TD_Y
 };

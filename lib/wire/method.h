@@ -33,14 +33,14 @@ struct td_method {
 };
 
 struct td_param {
-	enum td_method_id method;
 	const char *name;
-	enum td_param_type type;
+	const char *help;
 	int64_t least; /* NAME: bytes; NUMBER: value */
 	int64_t most;
-	enum td_param_need need;
-	const char *help;
 	size_t field; /* offset in struct td_args */
+	enum td_method_id method;
+	enum td_param_type type;
+	enum td_param_need need;
 };
 
 /* What a call said. Names are borrowed from its params. NULL or -1: not said. */
@@ -60,13 +60,13 @@ const struct td_param *td_method_param(const struct td_method *method, unsigned 
 /* NULL with a fault (naming the nearest) if there is no such method. */
 const struct td_method *td_method_find(const char *name, struct td_fault *fault);
 
-/* Reads the parameters: exactly those of the table, by name, of their type, in their range. `params` may be NULL
- * (none). False with a fault if they do not fit; *args then says nothing at all. */
+/* Reads the parameters: exactly those of the table, by name, of their type, in their range. `params` may be
+ * NULL (none). False with a fault if they do not fit; *args then says nothing at all. */
 bool td_args_read(const struct td_method *method, json_t *params, struct td_args *args,
 		  struct td_fault *fault);
 
-/* [{"name", "role", "without_id", "help", "params": [{"name", "type", "min", "max", "required", "help"}]}] for
- * `describe`. The caller owns it. */
+/* [{"name", "role", "without_id", "help", "params": [{"name", "type", "min", "max", "required", "help"}]}]
+ * for `describe`. The caller owns it. */
 json_t *td_methods_object(void);
 
 /* "keeper" or "visitor". */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The methods of the socket and their parameters: feeds the parser, `describe`, the documentation's check and the tests.
+ * The methods of the socket and their parameters: feeds the parser, `describe`, the documentation's check
+ * and the tests.
  *
  * X(IDENT, "name", ROLE, WITHOUT_ID, "help")
  *	ROLE: who may. VISITOR means everybody.

@@ -24,8 +24,8 @@ void td_reply_start(struct td_reply *reply, bool batch);
 /* A response will be given later. */
 void td_reply_promise(struct td_reply *reply);
 
-/* Gives a response. `id` is borrowed, NULL means null; `result` and `error` are taken over. One that was promised is
- * given by td_reply_keep(). */
+/* Gives a response. `id` is borrowed, NULL means null; `result` and `error` are taken over. One that was
+ * promised is given by td_reply_keep(). */
 void td_reply_result(struct td_reply *reply, json_t *id, json_t *result);
 void td_reply_error(struct td_reply *reply, json_t *id, json_t *error);
 

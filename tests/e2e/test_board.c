@@ -133,9 +133,9 @@ static td_ns await_edge(struct td_lines *lines, uint8_t sw, struct td_lines_edge
 
 	(void)lines->ops->fds(lines, fds);
 	while (td_clock_now() < deadline_ns) {
-		struct pollfd end = {.fd = fds[0], .events = POLLIN};
+		struct pollfd lines_end = {.fd = fds[0], .events = POLLIN};
 
-		(void)poll(&end, 1, 1000);
+		(void)poll(&lines_end, 1, 1000);
 		if (lines->ops->next_edge(lines, edge) == 1 && edge->sw == sw)
 			return td_clock_now() - edge->at_ns;
 	}

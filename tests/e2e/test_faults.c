@@ -137,6 +137,65 @@ static void r16_mover_killed_in_mid_motion(void **state)
 	nothing_moves_on_restart_until_asked_anew(stage);
 }
 
+static void r16_mover_frozen_in_mid_motion(void **state)
+{
+	struct stage *stage = *state;
+
+	drive(stage);
+	td_ns frozen_ns = td_clock_now();
+
+	kill(stage->daemon, SIGSTOP);
+	double span_ms = fall_ms(stage, frozen_ns);
+
+	printf("# measured: mover frozen -> outputs low %.2f ms (allowed: 100)\n", span_ms);
+	assert_true(span_ms < 100);
+	assert_int_equal(td_child_wait(stage->daemon, TD_S(3)), 256 + SIGKILL);
+	nothing_moves_on_restart_until_asked_anew(stage);
+}
+
+static void r16_guard_killed_in_mid_motion(void **state)
+{
+	struct stage *stage = *state;
+
+	drive(stage);
+	td_ns killed_ns = td_clock_now();
+
+	kill(stage_guard(stage), SIGKILL);
+	double span_ms = fall_ms(stage, killed_ns);
+
+	printf("# measured: guard killed -> outputs low %.2f ms\n", span_ms);
+	assert_true(span_ms < SOON_MS);
+	assert_int_equal(td_child_wait(stage->daemon, TD_S(3)), TD_EXIT_GUARD);
+	nothing_moves_on_restart_until_asked_anew(stage);
+}
+
+static void r16_guard_frozen_in_mid_motion(void **state)
+{
+	struct stage *stage = *state;
+	pid_t guard = stage_guard(stage);
+
+	drive(stage);
+	td_ns frozen_ns = td_clock_now();
+
+	kill(guard, SIGSTOP);
+	double span_ms = fall_ms(stage, frozen_ns);
+
+	printf("# measured: guard frozen -> outputs low %.2f ms\n", span_ms);
+	assert_true(span_ms < 200);
+	assert_int_equal(td_child_wait(stage->daemon, TD_S(3)), TD_EXIT_GUARD);
+	assert_true(is_dead(guard));
+	nothing_moves_on_restart_until_asked_anew(stage);
+}
+
+static void r16_guard_killed_at_rest(void **state)
+{
+	struct stage *stage = *state;
+
+	kill(stage_guard(stage), SIGKILL);
+	assert_int_equal(td_child_wait(stage->daemon, TD_S(3)), TD_EXIT_GUARD);
+	nothing_moves_on_restart_until_asked_anew(stage);
+}
+
 static void asked_to_end_in_mid_motion(void **state)
 {
 	struct stage *stage = *state;
@@ -176,6 +235,14 @@ static int run_daemon(struct stage *stage, const char *option, const char *file)
 
 	assert_true(pid > 0);
 	return td_child_wait(pid, TD_S(10));
+}
+
+static int run_clear(struct stage *stage, const char *config)
+{
+	char option[STAGE_PATH_MAX + 16];
+
+	snprintf(option, sizeof(option), "--config=%s", config);
+	return run_daemon(stage, "--clear-lines", option);
 }
 
 static bool log_says(struct stage *stage, const char *words)
@@ -222,6 +289,20 @@ static void a_second_daemon_on_the_same_board_is_refused_and_the_first_lives(voi
 	assert_int_equal(run_daemon(stage, "--config", stage_file(stage, "second.conf")), TD_EXIT_LINES);
 	assert_true(stage_high(stage, "drive", FORWARD));
 	assert_string_equal(stage_request(stage->keeper, "drive", "forward", 1, 1, 300), "renewed");
+}
+
+static void clear_lines_says_who_is_in_the_way_and_works_when_nobody_is(void **state)
+{
+	struct stage *stage = *state;
+
+	drive(stage);
+	assert_int_equal(run_clear(stage, stage->config), TD_EXIT_NOT_CLEARED);
+	assert_true(log_says(stage, "board.sock"));
+	assert_true(stage_high(stage, "drive", FORWARD)); /* the daemon that holds them goes on */
+	stage_end_daemon(stage);
+	assert_int_equal(run_clear(stage, stage->config), TD_EXIT_OK);
+	assert_int_equal(run_clear(stage, stage_file(stage, "none.conf")), TD_EXIT_CONFIG);
+	assert_true(log_says(stage, "cut the motor supply"));
 }
 
 static void a_file_with_faults_ends_the_start_with_every_fault(void **state)
@@ -277,10 +358,15 @@ int main(void)
 		SCENE(r16_front_killed_in_mid_motion),
 		SCENE(r7_front_frozen_in_mid_motion_ends_with_the_lease),
 		SCENE(r16_mover_killed_in_mid_motion),
+		SCENE(r16_mover_frozen_in_mid_motion),
+		SCENE(r16_guard_killed_in_mid_motion),
+		SCENE(r16_guard_frozen_in_mid_motion),
+		SCENE(r16_guard_killed_at_rest),
 		SCENE(asked_to_end_in_mid_motion),
 		SCENE(r15_board_gone_in_mid_motion),
 		SCENE(a_second_daemon_on_the_same_sockets_is_refused_and_the_first_lives),
 		SCENE(a_second_daemon_on_the_same_board_is_refused_and_the_first_lives),
+		SCENE(clear_lines_says_who_is_in_the_way_and_works_when_nobody_is),
 		SCENE(a_file_with_faults_ends_the_start_with_every_fault),
 		SCENE(a_missing_file_ends_the_start),
 		SCENE(a_wrong_option_ends_the_start),

@@ -45,18 +45,36 @@ void cart_want_input(const char *use, const char *chip, uint32_t offset, const c
 	stage.wanted.input[stage.wanted.inputs++].bias = bias;
 }
 
-int cart_set_up(void **state)
-{
-	static const struct sim_name cart_names[] = {{4, "boom-top"}, {5, "twin"}, {0, NULL}};
-	static const struct sim_name mast_names[] = {{1, "twin"}, {2, "mast-switch"}, {0, NULL}};
+static const struct sim_name cart_names[] = {{4, "boom-top"}, {5, "twin"}, {0, NULL}};
+static const struct sim_name mast_names[] = {{1, "twin"}, {2, "mast-switch"}, {0, NULL}};
 
-	(void)state;
+void cart_plug(const char *prefix)
+{
+	char label[32];
+
+	(void)snprintf(label, sizeof(label), "%scart", prefix);
+	sim_chip_add(&stage.cart, label, 8, cart_names);
+}
+
+static int set_up(const char *prefix)
+{
 	memset(&stage, 0, sizeof(stage));
-	sim_chip_add(&stage.cart, "cart", 8, cart_names);
+	cart_plug(prefix);
 	sim_chip_add(&stage.mast, "mast", 4, mast_names);
 	stage.wanted.file = "cart.conf";
-	stage.lines = NULL;
 	return 0;
+}
+
+int cart_set_up(void **state)
+{
+	(void)state;
+	return set_up("");
+}
+
+int cart_set_up_to_unplug(void **state)
+{
+	(void)state;
+	return set_up(sim_unplug_prefix());
 }
 
 int cart_tear_down(void **state)
@@ -75,10 +93,10 @@ int cart_tear_down(void **state)
 /* Two axes on two chips and two switches. */
 void cart_want_the_usual(void)
 {
-	cart_want_output("boom lower", "cart", 0, "");
-	cart_want_output("boom raise", "cart", 1, "");
-	cart_want_output("vent close", "mast", 0, "");
-	cart_want_output("vent open", "cart", 2, "");
+	cart_want_output("boom lower", stage.cart.label, 0, "");
+	cart_want_output("boom raise", stage.cart.label, 1, "");
+	cart_want_output("vent close", stage.mast.label, 0, "");
+	cart_want_output("vent open", stage.cart.label, 2, "");
 	cart_want_input("boom_top", "", 0, "boom-top", TD_GPIO_AS_IS);
 	cart_want_input("mast_switch", "", 0, "mast-switch", TD_GPIO_AS_IS);
 }

@@ -21,8 +21,15 @@ struct cart_stage {
 
 extern struct cart_stage stage;
 
+/* For cmocka: both chips, nothing wanted yet; everything away again. */
 int cart_set_up(void **state);
 int cart_tear_down(void **state);
+
+/* The same where the cart's chip will be unplugged. */
+int cart_set_up_to_unplug(void **state);
+
+/* Plugs the cart's chip in (again); see sim_unplug_prefix(). */
+void cart_plug(const char *prefix);
 
 /* CLOCK_MONOTONIC. */
 td_ns cart_now(void);

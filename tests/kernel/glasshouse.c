@@ -13,7 +13,6 @@
 struct glasshouse house;
 
 static const char example[] = "/glasshouse.conf";
-static const char label[] = "wired-cart";
 
 struct swap {
 	const char *from;
@@ -23,12 +22,14 @@ struct swap {
 /* The first of the texts that stands in the line gives way to ours. */
 static void copy_line(FILE *out, const char *line)
 {
+	char place[40];
 	const struct swap swaps[] = {
 		{"backend = bench", "backend = gpio"},
 		{"build/demo", house.stage.dir},
-		{"cart:", "wired-cart:"},
+		{"cart:", place},
 	};
 
+	(void)snprintf(place, sizeof(place), "%s:", house.chip.label);
 	for (size_t i = 0; i < sizeof(swaps) / sizeof(swaps[0]); i++) {
 		const char *found = strstr(line, swaps[i].from);
 
@@ -72,9 +73,10 @@ void glasshouse_press(enum glasshouse_line line, bool pressed)
 	sim_pull(&house.chip, line, line == VENT_IS_OPEN ? !pressed : pressed);
 }
 
-int glasshouse_set_up_alone(void **state)
+static int set_up_alone(const char *prefix)
 {
-	(void)state;
+	char label[32];
+
 	memset(&house, 0, sizeof(house));
 	house.stage.control_fd = -1;
 	(void)snprintf(house.stage.dir, sizeof(house.stage.dir), "/tmp/house-XXXXXX");
@@ -84,6 +86,7 @@ int glasshouse_set_up_alone(void **state)
 		       stage_file(&house.stage, "cart.conf"));
 	if (mkdir(stage_file(&house.stage, "state"), 0700) < 0)
 		return -1;
+	(void)snprintf(label, sizeof(label), "%swired-cart", prefix);
 	sim_chip_add(&house.chip, label, LINES, NULL);
 	for (enum glasshouse_line line = BOOM_BOTTOM; line <= STOP_CONTACT; line++)
 		glasshouse_press(line, false);
@@ -91,13 +94,31 @@ int glasshouse_set_up_alone(void **state)
 	return 0;
 }
 
-int glasshouse_set_up(void **state)
+static int set_up(const char *prefix)
 {
-	int result = glasshouse_set_up_alone(state);
+	int result = set_up_alone(prefix);
 
 	if (result == 0)
 		stage_start_daemon(&house.stage);
 	return result;
+}
+
+int glasshouse_set_up_alone(void **state)
+{
+	(void)state;
+	return set_up_alone("");
+}
+
+int glasshouse_set_up(void **state)
+{
+	(void)state;
+	return set_up("");
+}
+
+int glasshouse_set_up_to_unplug(void **state)
+{
+	(void)state;
+	return set_up(sim_unplug_prefix());
 }
 
 int glasshouse_tear_down(void **state)
@@ -132,10 +153,10 @@ bool glasshouse_await(enum glasshouse_line line, bool high)
 	return true;
 }
 
-static bool log_has(const char *needle)
+static bool log_has(const char *path, const char *needle)
 {
 	char line[1024];
-	FILE *in = fopen(stage_file(&house.stage, "refused.log"), "re");
+	FILE *in = fopen(path, "re");
 	bool found = false;
 
 	while (in && fgets(line, sizeof(line), in)) {
@@ -147,15 +168,19 @@ static bool log_has(const char *needle)
 	return found;
 }
 
-int glasshouse_refused(const char *needle, bool *said)
+int glasshouse_run(const char *option, const char *needle, bool *said)
 {
-	const char *const argv[] = {stage_program("tripdogd"), "--config", house.stage.config, NULL};
+	static unsigned runs;
+	const char *const argv[] = {stage_program("tripdogd"), "--config", house.stage.config, option, NULL};
+	char log[sizeof(house.stage.dir) + 32];
 	struct td_error err;
-	pid_t pid = td_child_start(argv, stage_file(&house.stage, "refused.log"), &err);
+
+	(void)snprintf(log, sizeof(log), "%s/run%u.log", house.stage.dir, runs++);
+	pid_t pid = td_child_start(argv, log, &err);
 	int code = pid < 0 ? -1 : td_child_wait(pid, TD_S(3));
 
 	if (code < 0 && pid > 0)
 		(void)td_child_end(pid);
-	*said = log_has(needle);
+	*said = log_has(log, needle);
 	return code;
 }

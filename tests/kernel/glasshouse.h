@@ -37,7 +37,8 @@ extern struct glasshouse house;
 int glasshouse_set_up(void **state);
 int glasshouse_tear_down(void **state);
 
-/* The same without the daemon. */
+/* The same where the chip will be unplugged, and without the daemon. */
+int glasshouse_set_up_to_unplug(void **state);
 int glasshouse_set_up_alone(void **state);
 
 /* Writes the example's configuration for our chip; every line that begins with a word of `drop` is left out. */
@@ -52,7 +53,8 @@ uint32_t glasshouse_outputs(void);
 /* Waits until an output has the level, at most a second; false if it never had. */
 bool glasshouse_await(enum glasshouse_line line, bool high);
 
-/* Starts the daemon where it cannot start; its exit code, and whether its log has `needle`. */
-int glasshouse_refused(const char *needle, bool *said);
+/* Runs the daemon where it is expected to end by itself, with one more option unless that is NULL; its exit code, and
+ * whether its log has `needle`. */
+int glasshouse_run(const char *option, const char *needle, bool *said);
 
 #endif

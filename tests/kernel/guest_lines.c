@@ -207,49 +207,6 @@ static void a_chip_without_interrupts_is_polled(void **state)
 	sim_chip_forget(&deaf);
 }
 
-/* --- chips that go -------------------------------------------------------------------------------- */
-
-static void r15_a_chip_that_goes_away_wakes_and_is_gone(void **state)
-{
-	struct td_lines_edge edge;
-	uint32_t word;
-
-	(void)state;
-	cart_want_the_usual();
-	cart_open_lines();
-	assert_int_equal(stage.lines->ops->set(stage.lines, 0xf, 0xf), 0);
-	td_ns before = cart_now();
-
-	sim_chip_unplug(&stage.cart);
-	assert_true(cart_wakes_within(1000));
-	assert_int_equal(stage.lines->ops->next_edge(stage.lines, &edge), TD_LINES_GONE);
-	print_message("# measured: %lld us from unplugging to the answer\n",
-		      (long long)(cart_now() - before) / 1000);
-	assert_int_equal(stage.lines->ops->get(stage.lines, &word), TD_LINES_GONE);
-	assert_int_equal(stage.lines->ops->set(stage.lines, 0xf, 0), TD_LINES_GONE);
-	assert_int_equal(stage.lines->ops->next_edge(stage.lines, &edge), TD_LINES_GONE);
-	assert_false(sim_level(&stage.mast, 0)); /* the chip that is left was cleared all the same */
-	stage.lines->ops->close(stage.lines);
-	stage.lines = NULL;
-	sim_chip_forget(&stage.cart);
-	sim_chip_add(&stage.cart, "cart", 8, (const struct sim_name[]){{4, "boom-top"}, {0, NULL}});
-	cart_open_lines(); /* and it can be had again when it is back */
-}
-
-static void r15_a_chip_with_outputs_alone_that_goes_away_is_gone(void **state)
-{
-	struct td_lines_edge edge;
-
-	(void)state;
-	cart_want_output("boom lower", "mast", 0, "");
-	cart_want_input("boom_top", "cart", 4, "", TD_GPIO_PULL_UP);
-	cart_open_lines();
-	sim_chip_unplug(&stage.mast);
-	assert_true(cart_wakes_within(1000));
-	assert_int_equal(stage.lines->ops->next_edge(stage.lines, &edge), TD_LINES_GONE);
-	assert_int_equal(stage.lines->ops->set(stage.lines, 1, 1), TD_LINES_GONE);
-}
-
 static void another_chip_that_goes_away_changes_nothing(void **state)
 {
 	struct sim_chip other;
@@ -346,8 +303,6 @@ int main(void)
 		TEST(edges_of_several_lines_come_in_order_of_time),
 		TEST(r15_a_storm_of_edges_marks_the_loss_and_the_level_is_right),
 		TEST(a_chip_without_interrupts_is_polled),
-		TEST(r15_a_chip_that_goes_away_wakes_and_is_gone),
-		TEST(r15_a_chip_with_outputs_alone_that_goes_away_is_gone),
 		TEST(another_chip_that_goes_away_changes_nothing),
 		TEST(a_child_that_abandons_leaves_the_parent_its_lines),
 		TEST(r16_a_child_that_keeps_the_lines_can_clear_them),

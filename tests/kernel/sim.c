@@ -10,6 +10,7 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
+#include <sys/utsname.h>
 #include <unistd.h>
 
 static const char root[] = "/sys/kernel/config/gpio-sim";
@@ -116,6 +117,7 @@ void sim_chip_add(struct sim_chip *chip, const char *label, unsigned lines, cons
 
 	memset(chip, 0, sizeof(*chip));
 	chip->lines = lines;
+	(void)snprintf(chip->label, sizeof(chip->label), "%s", label);
 	(void)snprintf(chip->folder, sizeof(chip->folder), "chip%u", made++);
 	path_of(chip->config, "%s/%s", root, chip->folder);
 	configure(chip, label, names);
@@ -153,6 +155,19 @@ void sim_chip_forget(struct sim_chip *chip)
 	rmdir(path);
 	if (rmdir(chip->config) < 0)
 		give_up("removing", chip->config);
+}
+
+const char *sim_unplug_prefix(void)
+{
+	struct utsname kernel;
+	char *after = NULL;
+
+	if (uname(&kernel) < 0)
+		give_up("asking for", "the kernel's release");
+	unsigned long major = strtoul(kernel.release, &after, 10);
+	unsigned long minor = *after == '.' ? strtoul(after + 1, NULL, 10) : 0;
+
+	return major > 6 || (major == 6 && minor >= 6) ? "" : "deaf-";
 }
 
 void sim_pull(const struct sim_chip *chip, unsigned offset, bool up)

@@ -15,7 +15,8 @@ enum { SIM_PATH_MAX = 160 };
 struct sim_chip {
 	char config[SIM_PATH_MAX]; /* its folder in configfs */
 	char pins[SIM_PATH_MAX];   /* its folder in sysfs, sim_gpioN below it */
-	char node[32];             /* "gpiochip3" */
+	char label[32];
+	char node[32]; /* "gpiochip3" */
 	char folder[32];
 	unsigned base; /* number of its first line in the kernel's own count, as traces show it */
 	unsigned lines;
@@ -35,6 +36,10 @@ void sim_chip_add(struct sim_chip *chip, const char *label, unsigned lines, cons
  * sim_chip_forget(). */
 void sim_chip_unplug(struct sim_chip *chip);
 void sim_chip_forget(struct sim_chip *chip);
+
+/* What to put before the label of a chip that will be unplugged while its lines are held: kernels before 6.6 damage
+ * themselves when such a chip has interrupts in use (their line interface keeps them), so there it gets none. */
+const char *sim_unplug_prefix(void);
 
 /* Moves the outside world's end of a line. */
 void sim_pull(const struct sim_chip *chip, unsigned offset, bool up);

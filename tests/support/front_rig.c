@@ -8,6 +8,7 @@
 
 #include <fcntl.h>
 #include <poll.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -24,9 +25,9 @@ enum { SLACK_MS = 5000 };
 static void name_axis(struct td_config *config, uint8_t axis, const char *name, const char *way0,
 		      const char *way1)
 {
-	snprintf(config->axis[axis].name, TD_NAME_MAX, "%s", name);
-	snprintf(config->axis[axis].way_name[0], TD_NAME_MAX, "%s", way0);
-	snprintf(config->axis[axis].way_name[1], TD_NAME_MAX, "%s", way1);
+	(void)snprintf(config->axis[axis].name, TD_NAME_MAX, "%s", name);
+	(void)snprintf(config->axis[axis].way_name[0], TD_NAME_MAX, "%s", way0);
+	(void)snprintf(config->axis[axis].way_name[1], TD_NAME_MAX, "%s", way1);
 	config->rules.axis[axis].way[0].end_switch = TD_NO_SWITCH;
 	config->rules.axis[axis].way[1].end_switch = TD_NO_SWITCH;
 }
@@ -36,12 +37,12 @@ void rig_prepare(struct rig *rig)
 	struct td_config *config = &rig->config;
 
 	memset(rig, 0, sizeof(*rig));
-	snprintf(rig->dir, sizeof(rig->dir), "/tmp/tripdog-front-XXXXXX");
+	(void)snprintf(rig->dir, sizeof(rig->dir), "/tmp/tripdog-front-XXXXXX");
 	assert_non_null(mkdtemp(rig->dir));
-	snprintf(config->machine, sizeof(config->machine), "glasshouse cart");
-	snprintf(config->state_dir, sizeof(config->state_dir), "%s", rig->dir);
-	snprintf(config->keeper.path, sizeof(config->keeper.path), "%s/keeper.sock", rig->dir);
-	snprintf(config->visitor.path, sizeof(config->visitor.path), "%s/visitor.sock", rig->dir);
+	(void)snprintf(config->machine, sizeof(config->machine), "glasshouse cart");
+	(void)snprintf(config->state_dir, sizeof(config->state_dir), "%s", rig->dir);
+	(void)snprintf(config->keeper.path, sizeof(config->keeper.path), "%s/keeper.sock", rig->dir);
+	(void)snprintf(config->visitor.path, sizeof(config->visitor.path), "%s/visitor.sock", rig->dir);
 	config->keeper.mode = 0600;
 	config->visitor.mode = 0660;
 	config->lease_ns = TD_MS(300);
@@ -49,8 +50,8 @@ void rig_prepare(struct rig *rig)
 	config->switches = 2;
 	name_axis(config, RIG_BOOM, "boom", "lower", "raise");
 	name_axis(config, RIG_DRIVE, "drive", "backward", "forward");
-	snprintf(config->sw[0].name, TD_NAME_MAX, "boom_bottom");
-	snprintf(config->sw[1].name, TD_NAME_MAX, "boom_top");
+	(void)snprintf(config->sw[0].name, TD_NAME_MAX, "boom_bottom");
+	(void)snprintf(config->sw[1].name, TD_NAME_MAX, "boom_top");
 	config->rules.axis[RIG_BOOM].way[RIG_LOWER].end_switch = 0;
 	config->rules.axis[RIG_BOOM].way[RIG_RAISE].end_switch = 1;
 	config->rules.sw[1].contact = TD_CONTACT_NO;
@@ -63,6 +64,15 @@ static void small_pair(int pair[2])
 
 	assert_int_equal(socketpair(AF_UNIX, SOCK_SEQPACKET | SOCK_CLOEXEC, 0, pair), 0);
 	assert_int_equal(setsockopt(pair[1], SOL_SOCKET, SO_SNDBUF, &least, sizeof(least)), 0);
+}
+
+/* As the daemon does before it forks. */
+static void block_signals(void)
+{
+	sigset_t all;
+
+	sigfillset(&all);
+	sigprocmask(SIG_SETMASK, &all, NULL);
 }
 
 void rig_start(struct rig *rig, bool latched)
@@ -78,10 +88,11 @@ void rig_start(struct rig *rig, bool latched)
 	small_pair(urgent);
 	rig->log = memfd_create("log", MFD_CLOEXEC);
 	assert_true(rig->log >= 0);
-	fflush(NULL);
+	(void)fflush(NULL);
 	rig->pid = fork();
 	assert_true(rig->pid >= 0);
 	if (rig->pid == 0) {
+		block_signals();
 		dup2(rig->log, STDERR_FILENO);
 		close(orders[0]);
 		close(urgent[0]);
@@ -134,7 +145,7 @@ void rig_remove(struct rig *rig)
 	char path[128];
 
 	for (size_t i = 0; i < sizeof(files) / sizeof(files[0]); i++) {
-		snprintf(path, sizeof(path), "%s/%s", rig->dir, files[i]);
+		(void)snprintf(path, sizeof(path), "%s/%s", rig->dir, files[i]);
 		unlink(path);
 	}
 	assert_int_equal(rmdir(rig->dir), 0);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * A real front process between two ends that the test plays: the mover (over the socket pairs) and any number of
- * clients (over the sockets). Every wait has a limit; running into it fails the test.
+ * A real front process between two ends that the test plays: the mover (over the socket pairs) and any
+ * number of clients (over the sockets). Every wait has a limit; running into it fails the test.
  */
 #ifndef TD_TESTS_FRONT_RIG_H
 #define TD_TESTS_FRONT_RIG_H

@@ -24,8 +24,8 @@ struct rig_client *rig_connect(const struct rig *rig, enum td_role role)
 	struct rig_client *client = calloc(1, sizeof(*client));
 
 	assert_non_null(client);
-	snprintf(address.sun_path, sizeof(address.sun_path), "%s",
-		 role == TD_ROLE_KEEPER ? rig->config.keeper.path : rig->config.visitor.path);
+	(void)snprintf(address.sun_path, sizeof(address.sun_path), "%s",
+		       role == TD_ROLE_KEEPER ? rig->config.keeper.path : rig->config.visitor.path);
 	client->fd = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
 	assert_int_equal(connect(client->fd, (const struct sockaddr *)&address, sizeof(address)), 0);
 	return client;
@@ -43,7 +43,7 @@ void rig_send(const struct rig_client *client, const char *line)
 	char *text = malloc(length + 2);
 
 	assert_non_null(text);
-	snprintf(text, length + 2, "%s\n", line);
+	(void)snprintf(text, length + 2, "%s\n", line);
 	assert_int_equal(send(client->fd, text, length + 1, MSG_NOSIGNAL), length + 1);
 	free(text);
 }
@@ -92,8 +92,8 @@ json_t *rig_call(struct rig_client *client, const char *method, const char *para
 {
 	char line[512];
 
-	snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",\"method\":\"%s\"%s%s,\"id\":%d}", method,
-		 params[0] ? ",\"params\":" : "", params, id);
+	(void)snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",\"method\":\"%s\"%s%s,\"id\":%d}", method,
+		       params[0] ? ",\"params\":" : "", params, id);
 	rig_send(client, line);
 	for (;;) {
 		json_t *answer = rig_receive(client);

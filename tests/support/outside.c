@@ -56,7 +56,11 @@ static void become(const char *const arguments[])
 	    chdir(directory) < 0)
 		_exit(1);
 	/* execvp promises to leave the strings alone; its type is older than const */
-	execvp(arguments[0], (char *const *)(uintptr_t)arguments);
+	union {
+		const char *const *ours;
+		char *const *theirs;
+	} list = {.ours = arguments};
+	(void)execvp(arguments[0], list.theirs);
 	_exit(MISSING);
 }
 
@@ -92,6 +96,16 @@ char *outside_bytes(const char *name, size_t *length)
 	if (length)
 		*length = size;
 	return bytes;
+}
+
+FILE *outside_reader(const void *bytes, size_t length)
+{
+	FILE *file = tmpfile();
+
+	assert_non_null(file);
+	assert_int_equal(fwrite(bytes, 1, length, file), length);
+	rewind(file);
+	return file;
 }
 
 void outside_write(const char *name, const void *bytes, size_t length)

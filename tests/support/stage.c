@@ -454,16 +454,27 @@ pid_t stage_client(struct stage *stage, const char *socket, const char *axis, co
 	return pid;
 }
 
-pid_t stage_front(const struct stage *stage)
+/* The kernel lists children in the order they were made: guard, front. */
+static pid_t child(const struct stage *stage, int index)
 {
 	char path[64];
-	int child = 0;
+	int pid[2] = { 0, 0 };
 
 	snprintf(path, sizeof(path), "/proc/%d/task/%d/children", (int)stage->daemon, (int)stage->daemon);
 	FILE *in = fopen(path, "r");
 
-	if (!in || fscanf(in, "%d", &child) != 1)
-		fail_msg("cannot find the front process");
+	if (!in || fscanf(in, "%d %d", &pid[0], &pid[1]) != 2)
+		fail_msg("cannot find the children of the daemon");
 	fclose(in);
-	return child;
+	return pid[index];
+}
+
+pid_t stage_guard(const struct stage *stage)
+{
+	return child(stage, 0);
+}
+
+pid_t stage_front(const struct stage *stage)
+{
+	return child(stage, 1);
 }

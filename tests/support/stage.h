@@ -69,7 +69,8 @@ const char *stage_axis(struct td_link *link, const char *axis, const char *membe
 /* The client as a process: tripdog --socket keeper hold AXIS WAY --for TIME. */
 pid_t stage_client(struct stage *stage, const char *socket, const char *axis, const char *way, const char *time);
 
-/* The pid of the daemon's front process. */
+/* The pids of the daemon's two children. */
+pid_t stage_guard(const struct stage *stage);
 pid_t stage_front(const struct stage *stage);
 
 /* Waits until `high` is what the output is; false after the timeout. */

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/support/outside.h"
 #include "trace/vcd_reader.h"
 
 struct known {
@@ -38,7 +39,7 @@ static int on_text(void *ctx, td_ns at_ns, enum td_vcd_text kind, const char *te
 	static const char *const names[] = {"date", "version", "comment"};
 	struct story *story = ctx;
 
-	fprintf(story->out, "text %" PRId64 " %s [%s]\n", at_ns, names[kind], text);
+	(void)fprintf(story->out, "text %" PRId64 " %s [%s]\n", at_ns, names[kind], text);
 	return 0;
 }
 
@@ -50,23 +51,23 @@ static int on_signal(void *ctx, const struct td_vcd_signal *signal)
 	(void)snprintf(known->path, sizeof(known->path), "%s%s%s", signal->scope, signal->scope[0] ? "." : "",
 		       signal->name);
 	known->width = signal->width;
-	fprintf(story->out, "signal %s %s ", signal->scope, signal->name);
+	(void)fprintf(story->out, "signal %s %s ", signal->scope, signal->name);
 	if (signal->kind == TD_VCD_LOGIC)
-		fprintf(story->out, "%u\n", signal->width);
+		(void)fprintf(story->out, "%u\n", signal->width);
 	else
-		fprintf(story->out, "%s\n", signal->kind == TD_VCD_EVENT ? "event" : "real");
+		(void)fprintf(story->out, "%s\n", signal->kind == TD_VCD_EVENT ? "event" : "real");
 	return 0;
 }
 
 static int on_begin(void *ctx)
 {
-	fprintf(((struct story *)ctx)->out, "begin\n");
+	(void)fprintf(((struct story *)ctx)->out, "begin\n");
 	return 0;
 }
 
 static int on_time(void *ctx, td_ns at_ns)
 {
-	fprintf(((struct story *)ctx)->out, "time %" PRId64 "\n", at_ns);
+	(void)fprintf(((struct story *)ctx)->out, "time %" PRId64 "\n", at_ns);
 	return 0;
 }
 
@@ -76,7 +77,7 @@ static int on_change(void *ctx, td_ns at_ns, unsigned int signal, struct td_vcd_
 	char digits[TD_VCD_WIDTH_MAX + 1];
 
 	all_digits(value, story->known[signal].width, digits);
-	fprintf(story->out, "%" PRId64 " %s = %s\n", at_ns, story->known[signal].path, digits);
+	(void)fprintf(story->out, "%" PRId64 " %s = %s\n", at_ns, story->known[signal].path, digits);
 	return 0;
 }
 
@@ -84,7 +85,7 @@ static int on_real(void *ctx, td_ns at_ns, unsigned int signal, double value)
 {
 	struct story *story = ctx;
 
-	fprintf(story->out, "%" PRId64 " %s = %.16g\n", at_ns, story->known[signal].path, value);
+	(void)fprintf(story->out, "%" PRId64 " %s = %.16g\n", at_ns, story->known[signal].path, value);
 	return 0;
 }
 
@@ -99,21 +100,21 @@ char *story_of_file(FILE *in)
 
 	story->out = open_memstream(&text, &size);
 	if (td_vcd_read(in, "trace", &sink, &summary, &err) == TD_VCD_BAD)
-		fprintf(story->out, "bad %s\n", err.text);
+		(void)fprintf(story->out, "bad %s\n", err.text);
 	else
-		fprintf(story->out, "%send %" PRId64 "\n", summary.cut_off ? "cut\n" : "", summary.last_ns);
-	fclose(story->out);
+		(void)fprintf(story->out, "%send %" PRId64 "\n", summary.cut_off ? "cut\n" : "",
+			      summary.last_ns);
+	(void)fclose(story->out);
 	free(story);
 	return text;
 }
 
 char *story_of_bytes(const void *bytes, size_t length)
 {
-	/* fmemopen refuses a length of 0; an empty file is a case of its own. */
-	FILE *in = length ? fmemopen((void *)(uintptr_t)bytes, length, "rb") : fopen("/dev/null", "rb");
+	FILE *in = outside_reader(bytes, length);
 	char *text = story_of_file(in);
 
-	fclose(in);
+	(void)fclose(in);
 	return text;
 }
 
@@ -127,7 +128,7 @@ static int wave_signal(void *ctx, const struct td_vcd_signal *signal)
 	(void)snprintf(known->path, sizeof(known->path), "%s.%s", signal->scope, signal->name);
 	known->width = signal->width;
 	known->wave = open_memstream(&known->wave_text, &known->wave_size);
-	fprintf(known->wave, "%s %u:", known->path, known->width);
+	(void)fprintf(known->wave, "%s %u:", known->path, known->width);
 	return 0;
 }
 
@@ -141,7 +142,7 @@ static int wave_change(void *ctx, td_ns at_ns, unsigned int signal, struct td_vc
 	known->has_last = true;
 	known->last = value;
 	all_digits(value, known->width, digits);
-	fprintf(known->wave, " %" PRId64 "=%s", at_ns, digits);
+	(void)fprintf(known->wave, " %" PRId64 "=%s", at_ns, digits);
 	return 0;
 }
 
@@ -158,21 +159,22 @@ char *story_waves(const char *bytes, size_t length)
 	struct td_error err = {""};
 	char *text = NULL;
 	size_t size = 0;
-	FILE *in = fmemopen((void *)(uintptr_t)bytes, length, "rb");
+	FILE *in = outside_reader(bytes, length);
 	FILE *out = open_memstream(&text, &size);
 
 	if (td_vcd_read(in, "trace", &sink, &summary, &err) != TD_VCD_READ)
-		fprintf(out, "bad %s\n", err.text);
+		(void)fprintf(out, "bad %s\n", err.text);
 	for (unsigned int i = 0; i < story->count; i++)
-		fclose(story->known[i].wave); /* before sorting: the stream knows where its text pointer is */
+		(void)fclose(story->known[i]
+				     .wave); /* before sorting: the stream knows where its text pointer is */
 	qsort(story->known, story->count, sizeof(story->known[0]), by_path);
 	for (unsigned int i = 0; i < story->count; i++) {
-		fprintf(out, "%s\n", story->known[i].wave_text);
+		(void)fprintf(out, "%s\n", story->known[i].wave_text);
 		free(story->known[i].wave_text);
 	}
-	fprintf(out, "end %" PRId64 "\n", summary.last_ns);
-	fclose(in);
-	fclose(out);
+	(void)fprintf(out, "end %" PRId64 "\n", summary.last_ns);
+	(void)fclose(in);
+	(void)fclose(out);
 	free(story);
 	return text;
 }

@@ -145,6 +145,23 @@ static void commands_do_what_they_say(void **state)
 	raw_board_close(&raw);
 }
 
+static void a_command_reaches_the_daemon_at_once(void **state)
+{
+	(void)state;
+	struct raw_board raw;
+	struct td_board_message message;
+
+	raw_board_open(&raw, nobody);
+	int fd = raw_daemon(&raw, 0xf, 0x7, NULL);
+	command(&raw, "break stop_contact");
+	assert_int_equal(raw_receive(fd, &message, NULL), TD_BOARD_EDGE);
+	assert_int_equal(message.as.edge.sw, CART_STOP);
+	assert_int_equal(message.as.edge.high, 1);
+	assert_int_equal(message.at_ns, raw_now());
+	(void)close(fd);
+	raw_board_close(&raw);
+}
+
 /* --- report ------------------------------------------------------------------------------------------ */
 
 static json_t *named(json_t *list, const char *name)
@@ -427,6 +444,7 @@ int main(void)
 		cmocka_unit_test(every_command_answers),
 		cmocka_unit_test(help_names_every_command_that_works),
 		cmocka_unit_test(commands_do_what_they_say),
+		cmocka_unit_test(a_command_reaches_the_daemon_at_once),
 		cmocka_unit_test(a_report_tells_what_the_outputs_have_done),
 		cmocka_unit_test(a_report_tells_teeth_switches_and_wires),
 		cmocka_unit_test(what_is_done_to_the_machine_is_marked),

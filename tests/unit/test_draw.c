@@ -20,7 +20,7 @@ static char *svg_of(struct td_drawing *drawing, size_t *length)
 	FILE *out = open_memstream(&svg, &size);
 
 	assert_int_equal(td_drawing_write_svg(drawing, out, &err), 0);
-	fclose(out);
+	(void)fclose(out);
 	if (length)
 		*length = size;
 	return svg;
@@ -289,6 +289,39 @@ static void only_the_window_is_shown(void **state)
 	td_drawing_free(drawing);
 }
 
+static void rows_in_which_nothing_changes_can_be_left_out(void **state)
+{
+	struct td_drawing *drawing = td_drawing_new("Still", "");
+	int row;
+
+	(void)state;
+	td_drawing_group(drawing, "first group");
+	(void)td_drawing_add_row(drawing, TD_ROW_LEVEL, "empty");
+	row = td_drawing_add_row(drawing, TD_ROW_LEVEL, "still");
+	td_drawing_add_level(drawing, row, 0, TD_LEVEL_HIGH);
+	row = td_drawing_add_row(drawing, TD_ROW_LEVEL, "busy");
+	td_drawing_add_level(drawing, row, 0, TD_LEVEL_HIGH);
+	td_drawing_add_level(drawing, row, TD_S(1), TD_LEVEL_LOW);
+	td_drawing_group(drawing, "second group");
+	(void)td_drawing_add_row(drawing, TD_ROW_SPANS, "gone");
+	td_drawing_group(drawing, "third group");
+	row = td_drawing_add_row(drawing, TD_ROW_SPANS, "marked");
+	td_drawing_add_mark(drawing, TD_S(1), row, TD_MARK_PLAIN, "a mark");
+	td_drawing_drop_still(drawing);
+	char *svg = svg_of(drawing, NULL);
+	assert_non_null(strstr(svg, ">first group<"));
+	assert_non_null(strstr(svg, ">busy<"));
+	assert_non_null(strstr(svg, ">third group<"));
+	assert_non_null(strstr(svg, ">marked<"));
+	assert_int_equal(count(svg, "<circle cx="), 2); /* one in a pattern, one for the mark */
+	assert_null(strstr(svg, ">empty<"));
+	assert_null(strstr(svg, ">still<"));
+	assert_null(strstr(svg, ">second group<"));
+	assert_null(strstr(svg, ">gone<"));
+	free(svg);
+	td_drawing_free(drawing);
+}
+
 /* --- mistakes of the caller ----------------------------------------------------------------------- */
 
 static void wrong_row(struct td_drawing *drawing)
@@ -362,7 +395,7 @@ static void mistakes_come_out_when_writing(void **state)
 		mistakes[i].make(drawing);
 		assert_int_equal(td_drawing_write_svg(drawing, out, &err), -1);
 		assert_non_null(strstr(err.text, mistakes[i].says));
-		fclose(out);
+		(void)fclose(out);
 		td_drawing_free(drawing);
 	}
 }
@@ -377,7 +410,7 @@ static void a_full_disk_is_reported(void **state)
 	(void)state;
 	assert_int_equal(td_drawing_write_svg(drawing, out, &err), -1);
 	assert_non_null(strstr(err.text, "No space left"));
-	fclose(out);
+	(void)fclose(out);
 	td_drawing_free(drawing);
 }
 
@@ -395,6 +428,7 @@ int main(void)
 		cmocka_unit_test(one_short_pulse_is_never_lost),
 		cmocka_unit_test(more_moments_than_can_be_listed_are_counted),
 		cmocka_unit_test(only_the_window_is_shown),
+		cmocka_unit_test(rows_in_which_nothing_changes_can_be_left_out),
 		cmocka_unit_test(mistakes_come_out_when_writing),
 		cmocka_unit_test(a_full_disk_is_reported),
 	};

@@ -48,7 +48,7 @@ static void text_is_escaped_and_mended(void **state)
 		FILE *out = open_memstream(&made, &size);
 
 		td_draw_escape(out, escapes[i].text, strlen(escapes[i].text));
-		fclose(out);
+		(void)fclose(out);
 		assert_string_equal(made, escapes[i].escaped);
 		assert_int_equal(td_draw_length(escapes[i].text, strlen(escapes[i].text)), escapes[i].length);
 		free(made);

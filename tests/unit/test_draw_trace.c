@@ -89,7 +89,7 @@ static char *own_trace(size_t *length)
 	assert_int_equal(td_vcd_writer_begin(w, 0, NULL), 0);
 	tell(w, &boom);
 	td_vcd_writer_free(w);
-	fclose(out);
+	(void)fclose(out);
 	return text;
 }
 
@@ -101,17 +101,15 @@ static char *drawn(const char *trace, size_t length, td_ns from_ns, td_ns to_ns)
 	struct td_error err = {""};
 	char *svg = NULL;
 	size_t size = 0;
-	FILE *in = fmemopen((void *)(uintptr_t)trace, length, "rb");
+	FILE *in = outside_reader(trace, length);
 	FILE *out = open_memstream(&svg, &size);
 	struct td_drawing *drawing = td_drawing_of_trace(in, "cart.vcd", &view, &err);
 
-	if (!drawing)
-		fprintf(out, "error: %s", err.text);
-	else if (td_drawing_write_svg(drawing, out, &err))
-		fprintf(out, "error: %s", err.text);
+	if (!drawing || td_drawing_write_svg(drawing, out, &err))
+		(void)fprintf(out, "error: %s", err.text);
 	td_drawing_free(drawing);
-	fclose(in);
-	fclose(out);
+	(void)fclose(in);
+	(void)fclose(out);
 	return svg;
 }
 
@@ -301,12 +299,14 @@ static void the_verb_writes_a_file(void **state)
 	free(trace);
 	(void)snprintf(in, sizeof(in), "%s", outside_path("in.vcd"));
 	(void)snprintf(out, sizeof(out), "%s", outside_path("out.svg"));
-	assert_int_equal(verb((const char *const[]){"draw", in, "--from", "500ms", "--to", "3.5s", "--title",
-						    "Boom", "-o", out, NULL}),
+	assert_int_equal(verb((const char *const[]){"draw", in, "--from", "500ms", "--to", "3.5s",
+						    "--changed", "--title", "Boom", "-o", out, NULL}),
 			 TD_VERB_OK);
 	char *svg = outside_bytes("out.svg", NULL);
 	assert_non_null(strstr(svg, ">Boom</title>"));
 	assert_non_null(strstr(svg, "from 0.500 s to 3.500 s"));
+	assert_non_null(strstr(svg, ">position<"));
+	assert_null(strstr(svg, ">boom_top<")); /* nothing changes there */
 	free(svg);
 }
 

@@ -171,7 +171,7 @@ static void test_describe_tells_names_methods_lease_and_cautions(void **state)
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- orders ------------------------------------------------------------------------------------------ */
+/* --- orders --------------------------------------------------------------------------------------------- */
 
 static const char ask_boom[] = "{\"jsonrpc\":\"2.0\",\"id\":11,\"method\":\"request\",\"params\":"
 			       "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}}";
@@ -279,7 +279,8 @@ static void test_R7_what_ends_motion_goes_by_the_urgent_pair_and_the_rest_does_n
 	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
 
 	for (size_t i = 0; i < sizeof(orders) / sizeof(orders[0]); i++) {
-		snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",%s,\"id\":%zu}", orders[i].line, i + 1);
+		(void)snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",%s,\"id\":%zu}", orders[i].line,
+			       i + 1);
 		rig_send(keeper, line);
 		struct td_order order = rig_order(orders[i].urgent ? rig.urgent : rig.orders);
 

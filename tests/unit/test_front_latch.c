@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* R10: the latched stop is on the disk before anybody is told that it is on, and "off" is written only after it was on. */
+/* R10: the latched stop is on the disk before anybody is told that it is on, and "off" is written only
+ * after it was on. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -85,6 +86,35 @@ static void test_R10_a_latch_from_the_input_is_kept_and_a_reset_clears_it(void *
 	assert_int_equal(rig_end(&rig), 0);
 }
 
+static bool latched_after_reset(const char *params, enum td_cause outcome)
+{
+	struct rig rig;
+	char line[100];
+
+	rig_start_ready(&rig);
+	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
+	note_latch(&rig, TD_LATCH_ASKED, keeper);
+	(void)snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"reset\"%s}", params);
+	rig_send(keeper, line);
+	rig_answer(&rig, rig_order(rig.orders).tag, outcome);
+	json_decref(rig_receive(keeper));
+	bool latched = on_disk(&rig);
+	rig_close(keeper);
+	assert_int_equal(rig_end(&rig), 0);
+	return latched;
+}
+
+static void test_R10_the_answer_to_a_reset_comes_once_the_disk_knows(void **state)
+{
+	static const char boom[] = ",\"params\":{\"axis\":\"boom\"}";
+
+	(void)state;
+	assert_false(latched_after_reset("", TD_CAUSE_RESET_DONE));
+	assert_true(latched_after_reset("", TD_CAUSE_STILL_THERE));
+	assert_true(latched_after_reset("", TD_CAUSE_NOTHING_TO_RESET));
+	assert_true(latched_after_reset(boom, TD_CAUSE_RESET_DONE));
+}
+
 /* The first notes may be older than what the file told the mover. */
 static void test_R10_off_is_not_written_before_the_kept_latch_was_seen_on(void **state)
 {
@@ -114,11 +144,11 @@ static void test_R10_a_damaged_file_is_mended_once_the_latch_is_on(void **state)
 
 	(void)state;
 	rig_prepare(&rig);
-	snprintf(path, sizeof(path), "%s/" TD_STATE_FILE, rig.dir);
+	(void)snprintf(path, sizeof(path), "%s/" TD_STATE_FILE, rig.dir);
 	FILE *file = fopen(path, "w");
 	assert_non_null(file);
-	fputs("rubbish", file);
-	fclose(file);
+	(void)fputs("rubbish", file);
+	(void)fclose(file);
 	rig_start(&rig, true);
 	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
 	note_latch(&rig, TD_LATCH_KEPT, keeper);
@@ -136,7 +166,7 @@ static void test_R10_a_latch_that_cannot_be_saved_is_told_logged_and_tried_again
 	rig_start_ready(&rig);
 	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
 
-	snprintf(in_the_way, sizeof(in_the_way), "%s/" TD_STATE_FILE ".new", rig.dir);
+	(void)snprintf(in_the_way, sizeof(in_the_way), "%s/" TD_STATE_FILE ".new", rig.dir);
 	assert_int_equal(mkdir(in_the_way, 0700), 0);
 	rig_send(keeper, latch);
 	rig_answer(&rig, rig_order(rig.urgent).tag, TD_CAUSE_LATCH_ASKED);
@@ -166,6 +196,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_R10_the_answer_to_a_latch_comes_once_it_is_on_the_disk),
 		cmocka_unit_test(test_R10_a_latch_from_the_input_is_kept_and_a_reset_clears_it),
+		cmocka_unit_test(test_R10_the_answer_to_a_reset_comes_once_the_disk_knows),
 		cmocka_unit_test(test_R10_off_is_not_written_before_the_kept_latch_was_seen_on),
 		cmocka_unit_test(test_R10_a_damaged_file_is_mended_once_the_latch_is_on),
 		cmocka_unit_test(test_R10_a_latch_that_cannot_be_saved_is_told_logged_and_tried_again),

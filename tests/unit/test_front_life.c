@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* How the front begins and ends: its sockets, whom it lets go with it, what it tells followers and the log. */
+/* How the front begins and ends: its sockets, what it tells followers, and what it logs. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -98,13 +98,43 @@ static void test_a_socket_somebody_else_answers_on_is_left_alone(void **state)
 
 	(void)state;
 	rig_prepare(&rig);
-	snprintf(address.sun_path, sizeof(address.sun_path), "%s", rig.config.visitor.path);
+	(void)snprintf(address.sun_path, sizeof(address.sun_path), "%s", rig.config.visitor.path);
 	assert_int_equal(bind(other, (const struct sockaddr *)&address, sizeof(address)), 0);
 	assert_int_equal(listen(other, 1), 0);
 	assert_int_equal(td_front_listen(&rig.config, &start, &err), -1);
 	assert_non_null(strstr(err.text, "somebody answers on this socket"));
 	assert_non_null(strstr(err.text, rig.config.visitor.path));
 	assert_int_equal(access(rig.config.visitor.path, F_OK), 0);
+	close(other);
+	rig.log = -1;
+	rig_remove(&rig);
+}
+
+/* Somebody who is only too busy to take one more connection is somebody. */
+static void test_a_socket_with_a_full_queue_is_left_alone(void **state)
+{
+	struct rig rig;
+	struct td_front_start start;
+	struct td_error err;
+	struct sockaddr_un address = {.sun_family = AF_UNIX};
+	int other = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+	int callers[4];
+	int queued = 0;
+
+	(void)state;
+	rig_prepare(&rig);
+	(void)snprintf(address.sun_path, sizeof(address.sun_path), "%s", rig.config.visitor.path);
+	assert_int_equal(bind(other, (const struct sockaddr *)&address, sizeof(address)), 0);
+	assert_int_equal(listen(other, 1), 0);
+	for (int i = 0; i < 4; i++) {
+		callers[i] = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+		queued += connect(callers[i], (const struct sockaddr *)&address, sizeof(address)) == 0;
+	}
+	assert_true(queued < 4);
+	assert_int_equal(td_front_listen(&rig.config, &start, &err), -1);
+	assert_non_null(strstr(err.text, "somebody answers on this socket"));
+	for (int i = 0; i < 4; i++)
+		close(callers[i]);
 	close(other);
 	rig.log = -1;
 	rig_remove(&rig);
@@ -120,8 +150,8 @@ static void test_a_file_that_is_no_socket_is_left_alone(void **state)
 	rig_prepare(&rig);
 	FILE *file = fopen(rig.config.keeper.path, "w");
 	assert_non_null(file);
-	fputs("precious", file);
-	fclose(file);
+	(void)fputs("precious", file);
+	(void)fclose(file);
 	assert_int_equal(td_front_listen(&rig.config, &start, &err), -1);
 	assert_non_null(strstr(err.text, "no socket"));
 	assert_int_equal(start.lock[TD_ROLE_KEEPER], -1);
@@ -140,14 +170,15 @@ static void test_a_missing_directory_is_told(void **state)
 
 	(void)state;
 	rig_prepare(&rig);
-	snprintf(rig.config.keeper.path, sizeof(rig.config.keeper.path), "%s/none/keeper.sock", rig.dir);
+	(void)snprintf(rig.config.keeper.path, sizeof(rig.config.keeper.path), "%s/none/keeper.sock",
+		       rig.dir);
 	assert_int_equal(td_front_listen(&rig.config, &start, &err), -1);
 	assert_non_null(strstr(err.text, "its directory must exist"));
 	rig.log = -1;
 	rig_remove(&rig);
 }
 
-/* --- ends ------------------------------------------------------------------------------------------------ */
+/* --- ends ----------------------------------------------------------------------------------------------- */
 
 static void expect_end(struct rig *rig, int code)
 {
@@ -231,7 +262,8 @@ static void test_notes_of_axes_and_kinds_that_do_not_exist_do_no_harm(void **sta
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- followers -------------------------------------------------------------------------------------------- */
+/* --- followers
+ * -------------------------------------------------------------------------------------------- */
 
 static const json_t *param(const json_t *line, const char *method, const char *name)
 {
@@ -299,7 +331,8 @@ static void test_followers_hear_of_everything_and_know_what_is_theirs(void **sta
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- the log ---------------------------------------------------------------------------------------------- */
+/* --- the log
+ * ---------------------------------------------------------------------------------------------- */
 
 static void must_log(const struct rig *rig, const char *words)
 {
@@ -329,8 +362,8 @@ static void test_the_log_says_who_came_and_went_and_what_happened(void **state)
 	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_GONE);
 	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
 	rig_sync(keeper);
-	snprintf(words, sizeof(words), "<6>session 1 begun: role=visitor pid=%ld uid=%ld gid=%ld\n",
-		 (long)getpid(), (long)getuid(), (long)getgid());
+	(void)snprintf(words, sizeof(words), "<6>session 1 begun: role=visitor pid=%ld uid=%ld gid=%ld\n",
+		       (long)getpid(), (long)getuid(), (long)getgid());
 	must_log(&rig, words);
 	must_log(&rig, "<6>session 1 ended: the client closed the connection\n");
 	must_log(&rig, "<6>session 2 begun: role=keeper ");
@@ -349,7 +382,7 @@ static void test_the_log_cannot_be_filled_by_knocking(void **state)
 
 	(void)state;
 	rig_start_ready(&rig);
-	for (int i = 0; i < 300; i++) {
+	for (int i = 0; i < 200; i++) {
 		struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
 
 		rig_sync(visitor);
@@ -371,6 +404,7 @@ int main(void)
 		cmocka_unit_test(test_a_socket_left_by_a_run_that_died_is_replaced),
 		cmocka_unit_test(test_a_daemon_that_runs_keeps_its_sockets),
 		cmocka_unit_test(test_a_socket_somebody_else_answers_on_is_left_alone),
+		cmocka_unit_test(test_a_socket_with_a_full_queue_is_left_alone),
 		cmocka_unit_test(test_a_file_that_is_no_socket_is_left_alone),
 		cmocka_unit_test(test_a_missing_directory_is_told),
 		cmocka_unit_test(test_R16_the_front_ends_when_the_mover_closes_either_pair),

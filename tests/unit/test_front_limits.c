@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The local socket is hostile: garbage, floods, clients that do not read, too many of them. A keeper's stop gets through. */
+/* The local socket is hostile: garbage, floods, clients that do not read, too many of them. A keeper's stop
+ * gets through. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -30,7 +31,7 @@ static td_ns now_ns(void)
 	return TD_S(now.tv_sec) + now.tv_nsec;
 }
 
-/* --- garbage ------------------------------------------------------------------------------------------- */
+/* --- garbage -------------------------------------------------------------------------------------------- */
 
 static const struct {
 	const char *line;
@@ -128,7 +129,7 @@ static void test_a_call_cut_at_any_byte_into_two_writes_is_the_same_call(void **
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- floods -------------------------------------------------------------------------------------------- */
+/* --- floods --------------------------------------------------------------------------------------------- */
 
 enum { FLOODERS = 16, STOPS = 50 };
 
@@ -173,10 +174,11 @@ static td_ns cpu_ns(pid_t pid)
 	return TD_S(used.tv_sec) + used.tv_nsec;
 }
 
+/* `work_ns` is at least what the front did before it turned to the stop, on however busy a machine: no more than
+ * the time until it had read it, and no more than the processor time it used until the mover had it. */
 struct delay {
 	td_ns real_ns; /* until the mover had it */
-	td_ns work_ns; /* what the front did first, at most: no more than the time until it had read the stop, and no more
-	                  than the processor time it used until the mover had it, on however busy a machine */
+	td_ns work_ns;
 };
 
 static void keep_worst(struct delay *worst, const struct delay *one)
@@ -250,7 +252,8 @@ static void send_many(const struct rig_client *client, int count)
 	char line[80];
 
 	for (int i = 0; i < count; i++) {
-		snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"nonsense\"}", i);
+		(void)snprintf(line, sizeof(line), "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"nonsense\"}",
+			       i);
 		rig_send(client, line);
 	}
 }
@@ -296,8 +299,8 @@ static void test_a_keeper_is_not_slowed_down(void **state)
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* R7: a visitor that went away while it was being slowed down holds nothing any more, and what it had sent cannot
- * start anything. */
+/* R7: a visitor that went away while it was being slowed down holds nothing any more, and what it had sent
+ * cannot start anything. */
 static void test_R7_a_slowed_visitor_that_goes_away_is_gone_at_once(void **state)
 {
 	struct rig rig;
@@ -330,7 +333,7 @@ static void test_R7_a_slowed_visitor_that_goes_away_is_gone_at_once(void **state
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- clients that do not read ---------------------------------------------------------------------------- */
+/* --- clients that do not read --------------------------------------------------------------------------- */
 
 static void test_a_follower_that_does_not_read_is_dropped_and_others_are_not(void **state)
 {
@@ -364,7 +367,7 @@ static void test_a_follower_that_does_not_read_is_dropped_and_others_are_not(voi
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- too many -------------------------------------------------------------------------------------------- */
+/* --- too many ------------------------------------------------------------------------------------------- */
 
 static void test_the_sixty_fifth_connection_of_a_role_is_told_busy(void **state)
 {
@@ -404,7 +407,7 @@ static rlim_t lowest_free_descriptor(pid_t pid)
 	rlim_t number = 0;
 
 	do
-		snprintf(path, sizeof(path), "/proc/%d/fd/%d", (int)pid, (int)number++);
+		(void)snprintf(path, sizeof(path), "/proc/%d/fd/%d", (int)pid, (int)number++);
 	while (faccessat(AT_FDCWD, path, F_OK, AT_SYMLINK_NOFOLLOW) == 0);
 	return number - 1;
 }

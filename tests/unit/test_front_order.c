@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * R7, stop overtakes everything: what happens to orders that wait because the mover does not read, to those that are on
- * their way when their client lets go or goes away, and in which order the rest arrives.
+ * R7, stop overtakes everything: what happens to orders that wait because the mover does not read, to those
+ * that are on their way when their client lets go or goes away, and in which order the rest arrives.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -23,16 +23,17 @@ static void ask(const struct rig_client *client, const char *axis, unsigned int 
 {
 	char line[200];
 
-	snprintf(line, sizeof(line),
-		 "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"request\",\"params\":{\"axis\":\"%s\",\"way\":"
-		 "\"%s\","
-		 "\"hold\":%u,\"seq\":%u}}",
-		 id, axis, strcmp(axis, "boom") == 0 ? "raise" : "forward", hold, seq);
+	(void)snprintf(
+		line, sizeof(line),
+		"{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"request\",\"params\":{\"axis\":\"%s\",\"way\":"
+		"\"%s\","
+		"\"hold\":%u,\"seq\":%u}}",
+		id, axis, strcmp(axis, "boom") == 0 ? "raise" : "forward", hold, seq);
 	rig_send(client, line);
 }
 
-/* Fills the orders pair with requests that the mover leaves unread; returns how many went in. Further ones wait in the
- * front. Their ids are 1000 and up. */
+/* Fills the orders pair with requests that the mover leaves unread; returns how many went in. Further ones
+ * wait in the front. Their ids are 1000 and up. */
 static unsigned int fill_orders(struct rig_client *client)
 {
 	unsigned int sent = 0;
@@ -59,7 +60,8 @@ static bool answer_of(struct rig_client *client, int id, const char *outcome)
 }
 
 /* Reads what was sent and what waited, up to a last order that the keeper adds. */
-static size_t read_all_orders(struct rig *rig, struct rig_client *keeper, struct td_order *orders, size_t room)
+static size_t read_all_orders(struct rig *rig, struct rig_client *keeper, struct td_order *orders,
+			      size_t room)
 {
 	size_t count = 0;
 
@@ -191,10 +193,11 @@ static void test_R7_stops_that_wait_are_kept_in_order_and_none_is_lost(void **st
 	for (unsigned int hold = 1; hold <= 30; hold++) {
 		char line[160];
 
-		snprintf(line, sizeof(line),
-			 "{\"jsonrpc\":\"2.0\",\"method\":\"release\",\"params\":{\"axis\":\"boom\",\"hold\":"
-			 "%u}}",
-			 hold);
+		(void)snprintf(
+			line, sizeof(line),
+			"{\"jsonrpc\":\"2.0\",\"method\":\"release\",\"params\":{\"axis\":\"boom\",\"hold\":"
+			"%u}}",
+			hold);
 		rig_send(client, line);
 	}
 	for (int i = 0; i < 5; i++)
@@ -210,7 +213,7 @@ static void test_R7_stops_that_wait_are_kept_in_order_and_none_is_lost(void **st
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- letting go and going away ------------------------------------------------------------------------- */
+/* --- letting go and going away -------------------------------------------------------------------------- */
 
 /* The urgent pair could carry the release past the request it belongs to: it follows the request as well. */
 static void test_R7_a_release_with_its_request_still_on_the_way_is_said_twice(void **state)
@@ -362,7 +365,31 @@ static void test_R7_a_half_closed_connection_gets_its_answers_and_loses_its_hold
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- limits -------------------------------------------------------------------------------------------- */
+/* The stop answers a request of the very batch it stands in. */
+static void test_R7_a_stop_makes_a_waiting_request_of_its_own_batch_void(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_start_ready(&rig);
+	struct rig_client *client = rig_connect(&rig, TD_ROLE_KEEPER);
+
+	fill_orders(client);
+	rig_send(client, "[{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"request\",\"params\":"
+			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}},"
+			 "{\"jsonrpc\":\"2.0\",\"method\":\"stop\",\"params\":{\"axis\":\"boom\"}},"
+			 "{\"jsonrpc\":\"2.0\",\"id\":2,\"method\":\"nonsense\"}]");
+	json_t *answer = rig_receive(client);
+	assert_int_equal(json_array_size(answer), 2);
+	assert_string_equal(rig_outcome(json_array_get(answer, 0)), "overtaken");
+	assert_string_equal(rig_outcome(json_array_get(answer, 1)), "Method not found");
+	json_decref(answer);
+	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_STOP);
+	rig_close(client);
+	assert_int_equal(rig_end(&rig), 0);
+}
+
+/* --- limits --------------------------------------------------------------------------------------------- */
 
 static void test_R7_too_many_unanswered_calls_are_told_busy_but_a_stop_goes_through(void **state)
 {
@@ -427,10 +454,10 @@ static void test_R7_only_a_newer_renewal_of_the_same_hold_takes_the_place_of_one
 		print_message("# %s\n", renewals[i].name);
 		td_outbox_start(&box, -1, NULL);
 		waiting->order = request_of(1, 5, 2, 11);
-		TAILQ_INSERT_TAIL(&box.waiting, waiting, link);
+		STAILQ_INSERT_TAIL(&box.waiting, waiting, link);
 		assert_int_equal(td_outbox_replace(&box, &newer), renewals[i].replaces);
 		assert_int_equal(newer.tag, renewals[i].replaces ? 11 : 22);
-		assert_int_equal(TAILQ_FIRST(&box.waiting)->order.seq,
+		assert_int_equal(STAILQ_FIRST(&box.waiting)->order.seq,
 				 renewals[i].replaces ? renewals[i].seq : 2);
 		td_outbox_end(&box);
 	}
@@ -450,6 +477,7 @@ int main(void)
 		cmocka_unit_test(test_R7_going_away_also_follows_a_request_that_is_on_its_way),
 		cmocka_unit_test(test_R7_going_away_makes_requests_that_wait_void),
 		cmocka_unit_test(test_R7_a_half_closed_connection_gets_its_answers_and_loses_its_holds),
+		cmocka_unit_test(test_R7_a_stop_makes_a_waiting_request_of_its_own_batch_void),
 		cmocka_unit_test(test_R7_too_many_unanswered_calls_are_told_busy_but_a_stop_goes_through),
 		cmocka_unit_test(test_R7_only_a_newer_renewal_of_the_same_hold_takes_the_place_of_one),
 	};

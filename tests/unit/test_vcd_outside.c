@@ -73,7 +73,7 @@ static void assert_comes_back(enum td_vcd_scale scale, td_ns step_ns)
 
 	write_changes(w, step_ns);
 	td_vcd_writer_free(w);
-	fclose(file);
+	(void)fclose(file);
 	(void)outside_run((const char *const[]){"vcd2fst", "in.vcd", "packed", NULL});
 	(void)outside_run((const char *const[]){"fst2vcd", "packed", "-o", "out.vcd", NULL});
 

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/support/outside.h"
 #include "tests/support/story.h"
 #include "trace/vcd_reader.h"
 
@@ -159,7 +160,7 @@ static void assert_refused(const char *trace, const char *why)
 	free(story);
 }
 
-/* A printf into fresh memory of `size`, repeated: `times` copies of `piece` behind `head`. */
+/* `times` copies of `piece` between `head` and `tail`; the caller frees it. */
 static char *repeated(const char *head, const char *piece, size_t times, const char *tail)
 {
 	char *text = malloc(strlen(head) + times * strlen(piece) + strlen(tail) + 1);
@@ -167,7 +168,7 @@ static char *repeated(const char *head, const char *piece, size_t times, const c
 
 	for (size_t i = 0; i < times; i++)
 		at = stpcpy(at, piece);
-	strcpy(at, tail);
+	(void)stpcpy(at, tail);
 	return text;
 }
 
@@ -354,10 +355,10 @@ static enum td_vcd_result read_with(struct stopper *stopper, struct td_vcd_summa
 	const struct td_vcd_sink sink = {stopper,   stop_text,   stop_signal, stop_begin,
 					 stop_time, stop_change, NULL};
 	struct td_error err;
-	FILE *in = fmemopen((void *)(uintptr_t)whole, strlen(whole), "rb");
+	FILE *in = outside_reader(whole, strlen(whole));
 	enum td_vcd_result result = td_vcd_read(in, "trace", &sink, summary, &err);
 
-	fclose(in);
+	(void)fclose(in);
 	return result;
 }
 
@@ -382,7 +383,7 @@ static void the_summary_counts_what_was_read(void **state)
 	const struct td_vcd_sink deaf = {0};
 	struct td_vcd_summary summary;
 	struct td_error err = {""};
-	FILE *in = fmemopen((void *)(uintptr_t)whole, strlen(whole), "rb");
+	FILE *in = outside_reader(whole, strlen(whole));
 
 	(void)state;
 	assert_int_equal(td_vcd_read(in, "trace", &deaf, &summary, &err), TD_VCD_READ);
@@ -391,7 +392,7 @@ static void the_summary_counts_what_was_read(void **state)
 	assert_int_equal(summary.bytes, strlen(whole));
 	assert_int_equal(summary.last_ns, 3000);
 	assert_false(summary.cut_off);
-	fclose(in);
+	(void)fclose(in);
 }
 
 static void a_directory_is_no_trace(void **state)
@@ -404,7 +405,7 @@ static void a_directory_is_no_trace(void **state)
 	story = story_of_file(in);
 	assert_non_null(strstr(story, "cannot be read on: Is a directory"));
 	free(story);
-	fclose(in);
+	(void)fclose(in);
 }
 
 int main(void)

@@ -31,19 +31,19 @@ static void open_page(struct page *page, const struct td_vcd_head *head)
 static void close_page(struct page *page)
 {
 	td_vcd_writer_free(page->writer);
-	fclose(page->file);
+	(void)fclose(page->file);
 	free(page->text);
 }
 
 static void assert_page(struct page *page, const char *expected)
 {
-	fflush(page->file);
+	(void)fflush(page->file);
 	assert_string_equal(page->text, expected);
 }
 
 static void assert_story(struct page *page, const char *expected)
 {
-	fflush(page->file);
+	(void)fflush(page->file);
 	char *story = story_of_bytes(page->text, page->size);
 	assert_string_equal(story, expected);
 	free(story);
@@ -122,11 +122,11 @@ static void a_value_that_did_not_change_writes_nothing(void **state)
 
 	(void)state;
 	open_small(&page, &level, &number);
-	fflush(page.file);
+	(void)fflush(page.file);
 	size_t before = page.size;
 	assert_int_equal(td_vcd_writer_set(page.writer, level, TD_MS(6), td_vcd_number(0), NULL), 0);
 	assert_int_equal(td_vcd_writer_set(page.writer, level, TD_MS(6), td_vcd_number(2), NULL), 0);
-	fflush(page.file);
+	(void)fflush(page.file);
 	assert_int_equal(page.size, before);
 	close_page(&page);
 }
@@ -242,7 +242,7 @@ static void as_many_signals_as_promised_and_not_one_more(void **state)
 	}
 	assert_int_equal(td_vcd_writer_signal(page.writer, "more", 1, td_vcd_number(0), &page.err), -1);
 	assert_int_equal(td_vcd_writer_begin(page.writer, 0, NULL), 0);
-	fflush(page.file);
+	(void)fflush(page.file);
 	char *story = story_of_bytes(page.text, page.size);
 	assert_null(strstr(story, "bad "));
 	assert_non_null(strstr(story, "0 cart.s1023 = 0\nend 0\n"));
@@ -296,7 +296,7 @@ static void a_text_as_long_as_promised_comes_back(void **state)
 	longest[TD_VCD_TEXT_MAX - 1] = '\0';
 	assert_int_equal(td_vcd_writer_comment(page.writer, longest, &page.err), 0);
 	assert_int_equal(td_vcd_writer_begin(page.writer, 0, NULL), 0);
-	fflush(page.file);
+	(void)fflush(page.file);
 	char *story = story_of_bytes(page.text, page.size);
 	assert_non_null(strstr(story, longest));
 	free(story);
@@ -343,12 +343,12 @@ static void a_full_disk_is_reported_once_and_for_all(void **state)
 	assert_int_equal(td_vcd_writer_set(w, 0, 20, td_vcd_number(1), &later), -1);
 	assert_string_equal(later.text, err.text);
 	td_vcd_writer_free(w);
-	fclose(full);
+	(void)fclose(full);
 
 	full = fopen("/dev/full", "w");
 	assert_int_equal(setvbuf(full, NULL, _IONBF, 0), 0);
 	assert_null(td_vcd_writer_new(full, &(struct td_vcd_head){0}, &err));
-	fclose(full);
+	(void)fclose(full);
 }
 
 int main(void)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What counts as a JSON text. The lines are our own; each cites the section of RFC 8259 (December 2017) it follows from.
- * Where that RFC leaves a choice to the parser (sections 4, 6, 8.2, 9) the line says so.
+ * What counts as a JSON text. The lines are our own; each cites the section of RFC 8259 (December 2017) it
+ * follows from. Where that RFC leaves a choice to the parser (sections 4, 6, 8.2, 9) the line says so.
  */
 #include <setjmp.h>
 #include <stdarg.h>

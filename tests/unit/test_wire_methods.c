@@ -130,7 +130,7 @@ static void check_absence(const struct td_method *method, const struct td_param 
 	char needs[80];
 	json_t *params = good_params(method);
 
-	snprintf(needs, sizeof(needs), "needs the parameter \"%s\"", param->name);
+	(void)snprintf(needs, sizeof(needs), "needs the parameter \"%s\"", param->name);
 	json_object_del(params, param->name);
 	assert_int_equal(accepts(method, params, needs), param->need == TD_PARAM_OPTIONAL);
 }
@@ -146,8 +146,8 @@ static void check_misspelt(const struct td_method *method, const struct td_param
 	char wrong[40];
 	char hint[80];
 
-	snprintf(wrong, sizeof(wrong), "%sx", param->name);
-	snprintf(hint, sizeof(hint), "did you mean \"%s\"", param->name);
+	(void)snprintf(wrong, sizeof(wrong), "%sx", param->name);
+	(void)snprintf(hint, sizeof(hint), "did you mean \"%s\"", param->name);
 	assert_false(accepts(method, params_with(method, wrong, json_integer(1)), hint));
 }
 
@@ -224,7 +224,7 @@ static void test_R7_only_what_ends_motion_is_done_without_an_id(void **state)
 					 method->id == TD_METHOD_RELEASE);
 }
 
-/* --- the document ---------------------------------------------------------------------------------------- */
+/* --- the document --------------------------------------------------------------------------------------- */
 
 static char *document(void)
 {
@@ -234,7 +234,7 @@ static char *document(void)
 	assert_non_null(file);
 	assert_non_null(text);
 	assert_true(fread(text, 1, 99999, file) > 1000);
-	fclose(file);
+	(void)fclose(file);
 	return text;
 }
 
@@ -254,20 +254,21 @@ static void test_the_document_has_every_method_parameter_and_code(void **state)
 
 	(void)state;
 	for (unsigned int m = 0; (method = td_method_at(m)); m++) {
-		snprintf(words, sizeof(words), "### %s\n", method->name);
+		(void)snprintf(words, sizeof(words), "### %s\n", method->name);
 		must_say(text, words);
 		must_say(text, method->help);
 		for (unsigned int p = 0; (param = td_method_param(method, p)); p++) {
-			snprintf(words, sizeof(words), "| `%s` | %s | %lld to %lld%s | %s |", param->name,
-				 param->need == TD_PARAM_REQUIRED ? "required" : "optional",
-				 (long long)param->least, (long long)param->most,
-				 param->type == TD_PARAM_NAME ? " bytes" : "", param->help);
+			(void)snprintf(words, sizeof(words), "| `%s` | %s | %lld to %lld%s | %s |",
+				       param->name,
+				       param->need == TD_PARAM_REQUIRED ? "required" : "optional",
+				       (long long)param->least, (long long)param->most,
+				       param->type == TD_PARAM_NAME ? " bytes" : "", param->help);
 			must_say(text, words);
 		}
 	}
 	for (unsigned int i = 0; (code = td_code_at(i)); i++) {
-		snprintf(words, sizeof(words), "| %d | %s | %s |", (int)code->code, code->message,
-			 code->when);
+		(void)snprintf(words, sizeof(words), "| %d | %s | %s |", (int)code->code, code->message,
+			       code->when);
 		must_say(text, words);
 	}
 	free(text);

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * JSON-RPC 2.0 as its specification has it (jsonrpc.org, version of 2013-01-04): all example pairs of section 7 and
- * the limits of sections 4 to 6. The pairs need methods that the product does not have: they live here.
+ * JSON-RPC 2.0 as its specification has it (jsonrpc.org, version of 2013-01-04): all example pairs of
+ * section 7 and the limits of sections 4 to 6. The pairs need methods that the product does not have: they
+ * live here.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -17,7 +18,7 @@
 #include "wire/message.h"
 #include "wire/reply.h"
 
-/* --- the methods of the specification's examples ------------------------------------------------------ */
+/* --- the methods of the specification's examples -------------------------------------------------------- */
 
 static json_int_t operand(json_t *params, const char *name, size_t place)
 {
@@ -63,7 +64,7 @@ static const struct {
 static void answer_call(struct td_reply *reply, const struct td_message *message, size_t index)
 {
 	struct td_call call;
-	struct td_fault fault;
+	struct td_fault fault = {.code = TD_CODE_NONE};
 
 	if (!td_message_call(message, index, &call, &fault)) {
 		td_reply_error(reply, call.id, td_fault_object(&fault));
@@ -90,7 +91,7 @@ static char *answer_to(const char *line)
 {
 	struct td_message message;
 	struct td_reply reply;
-	struct td_fault fault;
+	struct td_fault fault = {.code = TD_CODE_NONE};
 	size_t length = 0;
 
 	if (!td_message_read(line, strlen(line), &message, &fault)) {
@@ -108,9 +109,7 @@ static char *answer_to(const char *line)
 		return NULL;
 	assert_int_equal(text[length - 1], '\n');
 	assert_ptr_equal(memchr(text, '\n', length), text + length - 1);
-	text = realloc(text, length + 1);
-	assert_non_null(text);
-	text[length] = '\0';
+	text[length - 1] = '\0';
 	return text;
 }
 
@@ -229,7 +228,7 @@ static void test_every_example_of_section_7_is_answered_as_there(void **state)
 	}
 }
 
-/* --- sections 4 and 5: what is no call ------------------------------------------------------------------- */
+/* --- sections 4 and 5: what is no call ------------------------------------------------------------------ */
 
 static const struct {
 	const char *name;
@@ -297,14 +296,14 @@ static void batch_of(char *text, size_t size, int count)
 
 	for (int i = 0; i < count; i++)
 		length += (size_t)snprintf(text + length, size - length, "%s1", i > 0 ? "," : "");
-	snprintf(text + length, size - length, "]");
+	(void)snprintf(text + length, size - length, "]");
 }
 
 static void test_a_batch_holds_up_to_its_limit_and_not_one_more(void **state)
 {
 	char text[TD_LINE_MAX];
 	struct td_message message;
-	struct td_fault fault;
+	struct td_fault fault = {.code = TD_CODE_NONE};
 
 	(void)state;
 	batch_of(text, sizeof(text), TD_BATCH_MAX);

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: MIT */
+/* The lines a configuration names, on the backend it names. */
+#ifndef TD_DAEMON_BOARD_LINES_H
+#define TD_DAEMON_BOARD_LINES_H
+
+#include "config/config.h"
+#include "error.h"
+#include "lines/lines.h"
+
+/* Requests all of them, outputs low. `file` is the configuration's name for messages and outlives the lines. NULL
+ * with a sentence. */
+struct td_lines *td_board_lines_open(const struct td_config *config, const char *file, struct td_error *err);
+
+/* Brings every output low and lets go, whatever state the machine is in. 0, or how many outputs could not be
+ * cleared, with a sentence. */
+unsigned td_board_lines_clear(const struct td_config *config, const char *file, struct td_error *err);
+
+#endif
