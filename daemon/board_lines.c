@@ -10,7 +10,8 @@ static uint32_t low_bits(unsigned int count)
 
 static struct td_lines *open_bench(const struct td_config *config, struct td_error *err)
 {
-	return td_lines_bench_open(config->board, low_bits(config->axes * 2U), low_bits(config->switches), err);
+	return td_lines_bench_open(config->board, low_bits(config->axes * 2U), low_bits(config->switches),
+				   err);
 }
 
 struct td_lines *td_board_lines_open(const struct td_config *config, const char *file, struct td_error *err)

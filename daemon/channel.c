@@ -25,7 +25,7 @@ static int make_pair(int *mover_fd, int *front_fd)
 
 int td_channel_make(struct td_channel *mover, struct td_channel *front, struct td_error *err)
 {
-	*mover = *front = (struct td_channel){ -1, -1 };
+	*mover = *front = (struct td_channel){-1, -1};
 	if (make_pair(&mover->orders_fd, &front->orders_fd) == 0 &&
 	    make_pair(&mover->urgent_fd, &front->urgent_fd) == 0)
 		return 0;

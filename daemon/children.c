@@ -62,7 +62,7 @@ static int make_guard(struct td_children *children, const struct td_family *fami
 /* --- front: drops the lines -------------------------------------------------------------------------- */
 
 static void become_front(struct td_children *children, const struct td_family *family, struct td_channel *own,
-                         pid_t mover)
+			 pid_t mover)
 {
 	sigset_t none;
 
@@ -100,7 +100,7 @@ static int make_front(struct td_children *children, const struct td_family *fami
 
 int td_children_make(struct td_children *children, const struct td_family *family, struct td_error *err)
 {
-	*children = (struct td_children){ .front_end = { -1, -1 }, .pulse_fd = -1 };
+	*children = (struct td_children){.front_end = {-1, -1}, .pulse_fd = -1};
 	if (make_guard(children, family, err) != 0)
 		return -1;
 	return make_front(children, family, err);
@@ -110,7 +110,7 @@ int td_children_make(struct td_children *children, const struct td_family *famil
 
 static void reap(pid_t *pid)
 {
-	const struct timespec pause = { .tv_nsec = 2000000 };
+	const struct timespec pause = {.tv_nsec = 2000000};
 	td_ns until_ns = td_clock_now() + LAST_WAIT_NS;
 
 	if (*pid <= 0)

@@ -21,7 +21,7 @@ static inline struct timespec td_clock_span(td_ns span_ns)
 {
 	if (span_ns < 0)
 		span_ns = 0;
-	return (struct timespec){ .tv_sec = (time_t)(span_ns / TD_S(1)), .tv_nsec = (long)(span_ns % TD_S(1)) };
+	return (struct timespec){.tv_sec = (time_t)(span_ns / TD_S(1)), .tv_nsec = (long)(span_ns % TD_S(1))};
 }
 
 #endif

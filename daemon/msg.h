@@ -25,8 +25,8 @@
 /* front -> mover: a core event with the front's correlation tag. */
 struct td_order {
 	uint32_t magic;
-	uint32_t kind;  /* enum td_event_kind: REQUEST, RELEASE, GONE, STOP, LATCH, RESET, LATCH_KEPT */
-	uint64_t tag;   /* comes back in the answer; 0 = no answer wanted */
+	uint32_t kind; /* enum td_event_kind: REQUEST, RELEASE, GONE, STOP, LATCH, RESET, LATCH_KEPT */
+	uint64_t tag;  /* comes back in the answer; 0 = no answer wanted */
 	uint32_t session;
 	uint32_t hold;
 	uint32_t seq;
@@ -51,11 +51,12 @@ struct td_note_axis {
 	uint8_t way;
 	uint8_t moving;
 	uint8_t at_end[TD_WAYS];
-	uint8_t trip;  /* enum td_cause */
+	uint8_t trip; /* enum td_cause */
 	uint8_t pad;
 	int32_t position_ppm;
 	uint32_t session;
 	uint32_t hold;
+	uint32_t spare; /* 0: no hidden padding, so that notes can be compared as bytes */
 	int64_t lease_left_ns;
 	int64_t wait_left_ns;
 };
@@ -66,8 +67,8 @@ struct td_note_machine {
 	uint8_t lost;  /* notes were lost before this one */
 	uint8_t axes;  /* how many TD_NOTE_AXIS make a full set */
 	uint32_t outputs;
-	uint32_t levels; /* electrical levels of the switch lines */
-	uint32_t active; /* filtered: bit set of active switches */
+	uint32_t levels;          /* electrical levels of the switch lines */
+	uint32_t active;          /* filtered: bit set of active switches */
 	uint32_t stop_latency_us; /* last stop: from heard to outputs written; 0 = none yet */
 	uint32_t pad;
 	int64_t cycles;

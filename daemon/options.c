@@ -7,19 +7,20 @@
 #include "daemon/exit_codes.h"
 
 static const struct option long_options[] = {
-	{ "config", required_argument, NULL, 'c' },
-	{ "clear-lines", no_argument, NULL, 'l' },
-	{ "check-config", no_argument, NULL, 'k' },
-	{ "explain-config", optional_argument, NULL, 'e' },
-	{ "help", no_argument, NULL, 'h' },
-	{ "version", no_argument, NULL, 'V' },
-	{ NULL, 0, NULL, 0 },
+	{"config", required_argument, NULL, 'c'},
+	{"clear-lines", no_argument, NULL, 'l'},
+	{"check-config", no_argument, NULL, 'k'},
+	{"explain-config", optional_argument, NULL, 'e'},
+	{"help", no_argument, NULL, 'h'},
+	{"version", no_argument, NULL, 'V'},
+	{NULL, 0, NULL, 0},
 };
 
 static int explain(const char *form, struct td_options *options, struct td_error *err)
 {
 	if (form && strcmp(form, "mdoc") != 0)
-		return td_error_set(err, "--explain-config=%s: the only form besides plain text is \"mdoc\"", form);
+		return td_error_set(err, "--explain-config=%s: the only form besides plain text is \"mdoc\"",
+				    form);
 	options->mode = form ? TD_MODE_EXPLAIN_MDOC : TD_MODE_EXPLAIN;
 	return 0;
 }
@@ -27,33 +28,20 @@ static int explain(const char *form, struct td_options *options, struct td_error
 static int take(int option, char **argv, struct td_options *options, struct td_error *err)
 {
 	switch (option) {
-	case 'c':
-		options->config = optarg;
-		return 0;
-	case 'l':
-		options->mode = TD_MODE_CLEAR;
-		return 0;
-	case 'k':
-		options->mode = TD_MODE_CHECK;
-		return 0;
-	case 'e':
-		return explain(optarg, options, err);
-	case 'h':
-		options->mode = TD_MODE_HELP;
-		return 0;
-	case 'V':
-		options->mode = TD_MODE_VERSION;
-		return 0;
-	case ':':
-		return td_error_set(err, "%s needs a value; see --help", argv[optind - 1]);
-	default:
-		return td_error_set(err, "there is no option %s; see --help", argv[optind - 1]);
+	case 'c': options->config = optarg; return 0;
+	case 'l': options->mode = TD_MODE_CLEAR; return 0;
+	case 'k': options->mode = TD_MODE_CHECK; return 0;
+	case 'e': return explain(optarg, options, err);
+	case 'h': options->mode = TD_MODE_HELP; return 0;
+	case 'V': options->mode = TD_MODE_VERSION; return 0;
+	case ':': return td_error_set(err, "%s needs a value; see --help", argv[optind - 1]);
+	default: return td_error_set(err, "there is no option %s; see --help", argv[optind - 1]);
 	}
 }
 
 int td_options_parse(int argc, char **argv, struct td_options *options, struct td_error *err)
 {
-	*options = (struct td_options){ .mode = TD_MODE_RUN, .config = TD_DEFAULT_CONFIG };
+	*options = (struct td_options){.mode = TD_MODE_RUN, .config = TD_DEFAULT_CONFIG};
 	opterr = 0;
 	optind = 1;
 	for (int option; (option = getopt_long(argc, argv, ":c:hV", long_options, NULL)) != -1;)
@@ -61,7 +49,7 @@ int td_options_parse(int argc, char **argv, struct td_options *options, struct t
 			return -1;
 	if (optind < argc)
 		return td_error_set(err, "\"%s\" is not understood: tripdogd takes options only; see --help",
-		                    argv[optind]);
+				    argv[optind]);
 	return 0;
 }
 

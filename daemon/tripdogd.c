@@ -34,7 +34,7 @@ struct service {
 };
 
 /* Everything the mover touches is in one block that is locked and never moves. */
-static struct service service = { .signal_fd = -1, .front_start = { { -1, -1 }, { -1, -1 }, true } };
+static struct service service = {.signal_fd = -1, .front_start = {{-1, -1}, {-1, -1}, true}};
 
 static int complain(enum td_exit code, const char *sentence)
 {
@@ -70,10 +70,11 @@ static int check_config(struct service *self, const char *path)
 
 static int clear_lines(struct service *self, const char *path)
 {
-	struct td_error err = { "" };
+	struct td_error err = {""};
 
 	if (!read_config(self, path))
-		return complain(TD_EXIT_CONFIG, "which lines to clear is not known; cut the motor supply by hand");
+		return complain(TD_EXIT_CONFIG,
+				"which lines to clear is not known; cut the motor supply by hand");
 	unsigned left = td_board_lines_clear(&self->config, path, &err);
 
 	if (left > 0) {
@@ -110,7 +111,7 @@ static void harden(void)
 
 static void load_state(struct service *self)
 {
-	struct td_state state = { .latched = true };
+	struct td_state state = {.latched = true};
 	struct td_error err;
 
 	if (td_state_load(self->config.state_dir, &state, &err) != 0)
@@ -121,19 +122,16 @@ static void load_state(struct service *self)
 static int last_words(enum td_mover_end end)
 {
 	switch (end) {
-	case TD_MOVER_ASKED:
-		fprintf(stderr, "<6>tripdogd: asked to end; outputs low\n");
-		return TD_EXIT_OK;
+	case TD_MOVER_ASKED: fprintf(stderr, "<6>tripdogd: asked to end; outputs low\n"); return TD_EXIT_OK;
 	case TD_MOVER_FRONT_GONE:
 		return complain(TD_EXIT_FRONT, "the front process is gone; outputs low, ending");
 	case TD_MOVER_GUARD_GONE:
 		return complain(TD_EXIT_GUARD, "the guard process is gone or deaf; outputs low, ending");
 	case TD_MOVER_LINES_LOST:
 		return complain(TD_EXIT_LINES,
-		                "the lines are lost; outputs cleared as far as they can be reached, ending");
+				"the lines are lost; outputs cleared as far as they can be reached, ending");
 	case TD_MOVER_CANNOT_WAIT:
-	default:
-		return complain(TD_EXIT_INTERNAL, "the kernel refused to wait; outputs low, ending");
+	default: return complain(TD_EXIT_INTERNAL, "the kernel refused to wait; outputs low, ending");
 	}
 }
 
@@ -150,15 +148,17 @@ static int run_mover(struct service *self)
 	};
 
 	harden();
-	fprintf(stderr, "<6>tripdogd %s: %s: ready on the %s, %u axes, %u switches\n", TD_VERSION, self->config.machine,
-	        self->config.backend == TD_BACKEND_BENCH ? "bench" : "lines", self->config.axes, self->config.switches);
+	fprintf(stderr, "<6>tripdogd %s: %s: ready on the %s, %u axes, %u switches\n", TD_VERSION,
+		self->config.machine, self->config.backend == TD_BACKEND_BENCH ? "bench" : "lines",
+		self->config.axes, self->config.switches);
 	return last_words(td_mover_run(&self->mover, &setup));
 }
 
 /* Lines are had; from here on every way out clears them first. */
 static int serve(struct service *self)
 {
-	const struct td_family family = { &self->config, self->lines, &self->front_start, self->signal_fd };
+	struct td_lines *lines = self->lines;
+	const struct td_family family = {&self->config, lines, &self->front_start, self->signal_fd};
 	struct td_error err;
 	int code;
 
@@ -166,7 +166,7 @@ static int serve(struct service *self)
 		code = run_mover(self);
 	else
 		code = complain(TD_EXIT_START, err.text);
-	self->lines->ops->close(self->lines);
+	lines->ops->close(lines);
 	td_children_end(&self->children);
 	return code;
 }
@@ -200,24 +200,13 @@ int main(int argc, char **argv)
 	if (td_options_parse(argc, argv, &options, &err) != 0)
 		return complain(TD_EXIT_USAGE, err.text);
 	switch (options.mode) {
-	case TD_MODE_HELP:
-		td_options_help(stdout);
-		return TD_EXIT_OK;
-	case TD_MODE_VERSION:
-		puts("tripdogd " TD_VERSION);
-		return TD_EXIT_OK;
-	case TD_MODE_EXPLAIN:
-		td_config_explain(stdout);
-		return TD_EXIT_OK;
-	case TD_MODE_EXPLAIN_MDOC:
-		td_config_explain_mdoc(stdout);
-		return TD_EXIT_OK;
-	case TD_MODE_CHECK:
-		return check_config(&service, options.config);
-	case TD_MODE_CLEAR:
-		return clear_lines(&service, options.config);
+	case TD_MODE_HELP: td_options_help(stdout); return TD_EXIT_OK;
+	case TD_MODE_VERSION: puts("tripdogd " TD_VERSION); return TD_EXIT_OK;
+	case TD_MODE_EXPLAIN: td_config_explain(stdout); return TD_EXIT_OK;
+	case TD_MODE_EXPLAIN_MDOC: td_config_explain_mdoc(stdout); return TD_EXIT_OK;
+	case TD_MODE_CHECK: return check_config(&service, options.config);
+	case TD_MODE_CLEAR: return clear_lines(&service, options.config);
 	case TD_MODE_RUN:
-	default:
-		return run(&service, options.config);
+	default: return run(&service, options.config);
 	}
 }

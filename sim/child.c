@@ -50,7 +50,7 @@ static int exit_code(int status)
 
 int td_child_wait(pid_t pid, td_ns timeout_ns)
 {
-	const struct timespec pause = { .tv_nsec = 1000000 };
+	const struct timespec pause = {.tv_nsec = 1000000};
 	td_ns until_ns = td_time_after(td_clock_now(), timeout_ns);
 	int status = 0;
 

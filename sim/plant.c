@@ -274,7 +274,7 @@ void td_plant_report(const struct td_plant *plant, uint8_t axis, struct td_plant
 	const struct td_plant_axis *a = &plant->axis[axis];
 	const struct td_plant_motor *motor = &plant->model.motor[axis];
 	double teeth = motor->teeth_per_s * ((double)(a->pushing_ns - a->jam_pushing_ns) * 1e-9) +
-	               motor->jam_teeth_per_s * ((double)a->jam_pushing_ns * 1e-9);
+		       motor->jam_teeth_per_s * ((double)a->jam_pushing_ns * 1e-9);
 
 	*report = (struct td_plant_report){
 		.position = td_path_position(&a->path, plant->now_ns),

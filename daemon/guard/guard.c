@@ -14,7 +14,7 @@ struct guard {
 	struct td_lines *lines;
 	int pulse_fd;
 	pid_t mover;
-	uint32_t outputs;  /* as last heard */
+	uint32_t outputs; /* as last heard */
 	td_ns heard_ns;
 };
 
@@ -54,21 +54,17 @@ static bool listen_to(struct guard *guard)
 {
 	for (;;) {
 		switch (td_pulse_take(guard->pulse_fd, &guard->outputs)) {
-		case TD_PULSE_GOT:
-			guard->heard_ns = td_clock_now();
-			break;
-		case TD_PULSE_NONE:
-			return true;
+		case TD_PULSE_GOT: guard->heard_ns = td_clock_now(); break;
+		case TD_PULSE_NONE: return true;
 		case TD_PULSE_GONE:
-		default:
-			return false;
+		default: return false;
 		}
 	}
 }
 
 static int wait_for_pulse(const struct guard *guard)
 {
-	struct pollfd poll_fd = { .fd = guard->pulse_fd, .events = POLLIN };
+	struct pollfd poll_fd = {.fd = guard->pulse_fd, .events = POLLIN};
 	td_ns until_ns = td_time_after(guard->heard_ns, TD_GUARD_SILENCE_NS);
 	struct timespec span = td_clock_span(td_time_between(td_clock_now(), until_ns));
 	int ready = ppoll(&poll_fd, 1, guard->outputs != 0 ? &span : NULL, NULL);
@@ -78,7 +74,8 @@ static int wait_for_pulse(const struct guard *guard)
 
 enum td_guard_end td_guard_run(struct td_lines *lines, int pulse_fd, pid_t mover)
 {
-	struct guard guard = { .lines = lines, .pulse_fd = pulse_fd, .mover = mover, .heard_ns = td_clock_now() };
+	struct guard guard = {
+		.lines = lines, .pulse_fd = pulse_fd, .mover = mover, .heard_ns = td_clock_now()};
 
 	for (;;) {
 		if (wait_for_pulse(&guard) != 0) {
@@ -88,6 +85,8 @@ enum td_guard_end td_guard_run(struct td_lines *lines, int pulse_fd, pid_t mover
 		if (!listen_to(&guard))
 			return mover_gone(&guard);
 		if (guard.outputs != 0 && td_clock_now() - guard.heard_ns >= TD_GUARD_SILENCE_NS)
-			return act(&guard, "<3>tripdogd: guard: the mover is silent; outputs cleared, mover killed\n");
+			return act(
+				&guard,
+				"<3>tripdogd: guard: the mover is silent; outputs cleared, mover killed\n");
 	}
 }

@@ -15,7 +15,8 @@ int td_pulse_make(int *mover_fd, int *guard_fd, struct td_error *err)
 	int bytes = BUFFER_BYTES;
 
 	if (socketpair(AF_UNIX, SOCK_SEQPACKET | SOCK_NONBLOCK | SOCK_CLOEXEC, 0, fd) != 0)
-		return td_error_set(err, "cannot make the socket pair to the guard process: %s", strerror(errno));
+		return td_error_set(err, "cannot make the socket pair to the guard process: %s",
+				    strerror(errno));
 	(void)setsockopt(fd[0], SOL_SOCKET, SO_SNDBUF, &bytes, sizeof(bytes));
 	*mover_fd = fd[0];
 	*guard_fd = fd[1];
@@ -24,7 +25,7 @@ int td_pulse_make(int *mover_fd, int *guard_fd, struct td_error *err)
 
 bool td_pulse_send(int fd, uint32_t outputs)
 {
-	const struct td_pulse pulse = { TD_PULSE_MAGIC, outputs };
+	const struct td_pulse pulse = {TD_PULSE_MAGIC, outputs};
 
 	return send(fd, &pulse, sizeof(pulse), MSG_DONTWAIT | MSG_NOSIGNAL) == (ssize_t)sizeof(pulse);
 }

@@ -9,7 +9,7 @@
 #include "daemon/guard/pulse.h"
 
 enum {
-	FDS_OWN = 4, /* signals, guard, urgent, orders */
+	FDS_OWN = 4,     /* signals, guard, urgent, orders */
 	EDGES_MAX = 256, /* in one cycle: a storm of edges must not keep orders waiting */
 	ORDERS_MAX = 32, /* in one cycle: a storm of orders must not keep levels waiting */
 };
@@ -21,17 +21,10 @@ static void end(struct td_mover *mover, enum td_mover_end why)
 	mover->ended = true;
 }
 
-static void step(struct td_mover *mover, const struct td_event *event);
-
-/* R15: whatever cannot be written or read any more is tripped; clearing is tried all the same. */
+/* R15: what cannot be written or read any more ends the run; td_mover_run() trips and clears. */
 static void lines_lost(struct td_mover *mover)
 {
-	const struct td_event event = { .kind = TD_EVENT_LINES_LOST, .at_ns = td_clock_now() };
-
-	if (mover->ended && mover->end == TD_MOVER_LINES_LOST)
-		return;
 	end(mover, TD_MOVER_LINES_LOST);
-	step(mover, &event);
 }
 
 /* R16: without a guard that listens nothing may be high. */
@@ -73,7 +66,7 @@ static void step(struct td_mover *mover, const struct td_event *event)
 
 static void step_levels(struct td_mover *mover, td_ns at_ns, uint32_t levels)
 {
-	struct td_event event = { .kind = TD_EVENT_LEVELS, .levels = levels };
+	struct td_event event = {.kind = TD_EVENT_LEVELS, .levels = levels};
 
 	/* A time stamp of the kernel may be a little older than what the core already knows. */
 	event.at_ns = at_ns > mover->core.now_ns ? at_ns : mover->core.now_ns;
@@ -150,6 +143,13 @@ static void note_stop_latency(struct td_mover *mover, const struct td_order *ord
 		mover->notes.machine.stop_latency_us = (uint32_t)(span_ns / 1000 % UINT32_MAX) + 1;
 }
 
+static void show_state(struct td_mover *mover)
+{
+	td_notes_state(&mover->notes, &mover->core, mover->rules, mover->core.now_ns, mover->written,
+		       mover->levels);
+}
+
+/* The state goes out before the answer, so that who asks again right after it sees what came of it. */
 static void obey(struct td_mover *mover, const struct td_order *order)
 {
 	if (!may_order(order->kind)) {
@@ -160,6 +160,7 @@ static void obey(struct td_mover *mover, const struct td_order *order)
 
 	step(mover, &event);
 	note_stop_latency(mover, order);
+	show_state(mover);
 	td_notes_answer(&mover->notes, mover->core.now_ns, order->tag, mover->result.answer);
 }
 
@@ -197,8 +198,8 @@ static bool anything_moves(const struct td_mover *mover)
 
 static td_ns next_wake(const struct td_mover *mover)
 {
-	td_ns wake_ns = td_time_earlier(mover->result.deadline_ns,
-	                                td_notes_deadline(&mover->notes, mover->written));
+	td_ns wake_ns =
+		td_time_earlier(mover->result.deadline_ns, td_notes_deadline(&mover->notes, mover->written));
 
 	if (anything_moves(mover))
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
@@ -213,13 +214,13 @@ static void wait_for_something(struct td_mover *mover)
 	td_ns wake_ns = next_wake(mover);
 	struct timespec span = td_clock_span(td_time_between(td_clock_now(), wake_ns));
 
-	poll_fd[0] = (struct pollfd){ .fd = mover->signal_fd, .events = POLLIN };
-	poll_fd[1] = (struct pollfd){ .fd = mover->pulse_fd }; /* the guard says nothing; its end is heard */
-	poll_fd[2] = (struct pollfd){ .fd = mover->channel.urgent_fd, .events = POLLIN };
-	poll_fd[3] = (struct pollfd){ .fd = mover->channel.orders_fd, .events = POLLIN };
+	poll_fd[0] = (struct pollfd){.fd = mover->signal_fd, .events = POLLIN};
+	poll_fd[1] = (struct pollfd){.fd = mover->pulse_fd}; /* the guard says nothing; its end is heard */
+	poll_fd[2] = (struct pollfd){.fd = mover->channel.urgent_fd, .events = POLLIN};
+	poll_fd[3] = (struct pollfd){.fd = mover->channel.orders_fd, .events = POLLIN};
 	for (int i = 0; i < lines; i++)
-		poll_fd[FDS_OWN + i] = (struct pollfd){ .fd = line_fd[i], .events = POLLIN };
-	int ready = ppoll(poll_fd, (nfds_t)(FDS_OWN + lines), wake_ns == TD_NEVER ? NULL : &span, NULL);
+		poll_fd[FDS_OWN + i] = (struct pollfd){.fd = line_fd[i], .events = POLLIN};
+	int ready = ppoll(poll_fd, (nfds_t)FDS_OWN + (nfds_t)lines, wake_ns == TD_NEVER ? NULL : &span, NULL);
 
 	if (ready < 0 && errno != EINTR)
 		end(mover, TD_MOVER_CANNOT_WAIT);
@@ -231,7 +232,7 @@ static void wait_for_something(struct td_mover *mover)
 
 static void cycle(struct td_mover *mover)
 {
-	struct td_event time = { .kind = TD_EVENT_TIME };
+	struct td_event time = {.kind = TD_EVENT_TIME};
 
 	if (take_edges(mover) || anything_moves(mover))
 		take_levels(mover);
@@ -241,7 +242,7 @@ static void cycle(struct td_mover *mover)
 	mover->notes.machine.cycles++;
 	if (mover->written != 0)
 		(void)tell_guard(mover, mover->written);
-	td_notes_state(&mover->notes, &mover->core, mover->rules, mover->core.now_ns, mover->written, mover->levels);
+	show_state(mover);
 	if (mover->notes.gone)
 		end(mover, TD_MOVER_FRONT_GONE);
 }
@@ -250,8 +251,8 @@ static void cycle(struct td_mover *mover)
 static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 {
 	td_ns now_ns = td_clock_now();
-	const struct td_event kept = { .kind = TD_EVENT_LATCH_KEPT, .at_ns = now_ns };
-	const struct td_event arm = { .kind = TD_EVENT_ARM, .at_ns = now_ns };
+	const struct td_event kept = {.kind = TD_EVENT_LATCH_KEPT, .at_ns = now_ns};
+	const struct td_event arm = {.kind = TD_EVENT_ARM, .at_ns = now_ns};
 	uint32_t levels = 0;
 
 	memset(mover, 0, sizeof(*mover));
@@ -273,6 +274,16 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	step(mover, &arm);
 }
 
+/* Nothing can be reached any more, but whoever follows shall know why it ended. */
+static void tell_loss(struct td_mover *mover)
+{
+	const struct td_event event = {.kind = TD_EVENT_LINES_LOST, .at_ns = td_clock_now()};
+
+	td_core_step(&mover->core, mover->rules, &event, &mover->result);
+	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
+	show_state(mover);
+}
+
 enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_setup *setup)
 {
 	start(mover, setup);
@@ -283,5 +294,8 @@ enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_set
 	}
 	(void)mover->lines->ops->set(mover->lines, mover->lines->outputs, 0);
 	(void)td_pulse_send(mover->pulse_fd, 0);
+	mover->written = 0;
+	if (mover->end == TD_MOVER_LINES_LOST)
+		tell_loss(mover);
 	return mover->end;
 }

@@ -26,7 +26,7 @@ static bool send_note(struct td_notes *notes, td_ns now_ns, struct td_note *note
 
 void td_notes_answer(struct td_notes *notes, td_ns now_ns, uint64_t tag, enum td_cause cause)
 {
-	struct td_note note = { .kind = TD_NOTE_ANSWER };
+	struct td_note note = {.kind = TD_NOTE_ANSWER};
 
 	if (tag == 0)
 		return;
@@ -39,7 +39,7 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 {
 	for (uint16_t i = 0; i < result->news_count; i++) {
 		const struct td_news *news = &result->news[i];
-		struct td_note note = { .kind = TD_NOTE_NEWS };
+		struct td_note note = {.kind = TD_NOTE_NEWS};
 
 		note.as.news = (struct td_note_news){
 			.cause = (uint8_t)news->cause,
@@ -56,7 +56,7 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 }
 
 static struct td_note_axis axis_note(const struct td_core *core, const struct td_rules *rules, uint8_t axis,
-                                     td_ns now_ns)
+				     td_ns now_ns)
 {
 	struct td_axis_view view;
 
@@ -66,7 +66,7 @@ static struct td_note_axis axis_note(const struct td_core *core, const struct td
 		.state = (uint8_t)view.state,
 		.way = view.way,
 		.moving = view.moving,
-		.at_end = { view.at_end[0], view.at_end[1] },
+		.at_end = {view.at_end[0], view.at_end[1]},
 		.trip = (uint8_t)view.trip,
 		.position_ppm = view.position_ppm,
 		.session = view.session,
@@ -87,10 +87,10 @@ static bool same_axis(struct td_note_axis a, struct td_note_axis b)
 	return memcmp(&a, &b, sizeof(a)) == 0;
 }
 
-static void show_axis(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules, uint8_t axis,
-                      td_ns now_ns, bool all)
+static void show_axis(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules,
+		      uint8_t axis, td_ns now_ns, bool all)
 {
-	struct td_note note = { .kind = TD_NOTE_AXIS };
+	struct td_note note = {.kind = TD_NOTE_AXIS};
 	td_ns lease_end_ns = core->axis[axis].hold.lease_end_ns;
 
 	note.as.axis = axis_note(core, rules, axis, now_ns);
@@ -103,8 +103,8 @@ static void show_axis(struct td_notes *notes, const struct td_core *core, const 
 	notes->lost |= !send_note(notes, now_ns, &note);
 }
 
-static struct td_note_machine machine_note(const struct td_core *core, const struct td_rules *rules, uint32_t outputs,
-                                           uint32_t levels)
+static struct td_note_machine machine_note(const struct td_core *core, const struct td_rules *rules,
+					   uint32_t outputs, uint32_t levels)
 {
 	return (struct td_note_machine){
 		.armed = core->armed,
@@ -117,9 +117,9 @@ static struct td_note_machine machine_note(const struct td_core *core, const str
 }
 
 static void show_machine(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules,
-                         td_ns now_ns, uint32_t outputs, uint32_t levels)
+			 td_ns now_ns, uint32_t outputs, uint32_t levels)
 {
-	struct td_note note = { .kind = TD_NOTE_MACHINE };
+	struct td_note note = {.kind = TD_NOTE_MACHINE};
 
 	note.as.machine = machine_note(core, rules, outputs, levels);
 	note.as.machine.stop_latency_us = notes->machine.stop_latency_us;
@@ -134,8 +134,8 @@ static void show_machine(struct td_notes *notes, const struct td_core *core, con
 		notes->lost = notes->owed = true;
 }
 
-void td_notes_state(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules, td_ns now_ns,
-                    uint32_t outputs, uint32_t levels)
+void td_notes_state(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules,
+		    td_ns now_ns, uint32_t outputs, uint32_t levels)
 {
 	bool all;
 

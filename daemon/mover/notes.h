@@ -10,10 +10,10 @@
 
 struct td_notes {
 	int fd;
-	bool owed;  /* a full set is owed: at the start, and after a loss */
-	bool lost;  /* a note did not fit */
-	bool gone;  /* the front is gone */
-	td_ns shown_ns; /* positions were last sent */
+	bool owed;                             /* a full set is owed: at the start, and after a loss */
+	bool lost;                             /* a note did not fit */
+	bool gone;                             /* the front is gone */
+	td_ns shown_ns;                        /* positions were last sent */
 	struct td_note_axis axis[TD_AXES_MAX]; /* as last sent */
 	td_ns lease_end_ns[TD_AXES_MAX];
 	struct td_note_machine machine;
@@ -29,8 +29,8 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 
 /* Sends what has changed since it was last sent; everything, if a full set is owed. Positions of moving axes are
  * sent at most every 50 ms. */
-void td_notes_state(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules, td_ns now_ns,
-                    uint32_t outputs, uint32_t levels);
+void td_notes_state(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules,
+		    td_ns now_ns, uint32_t outputs, uint32_t levels);
 
 /* When td_notes_state() has something to send though nothing happens; TD_NEVER if not. */
 td_ns td_notes_deadline(const struct td_notes *notes, uint32_t outputs);

@@ -18,9 +18,9 @@
 #include "error.h"
 
 enum {
-	TD_NAME_MAX = 32,   /* bytes of a name, terminator included */
-	TD_PLACE_MAX = 64,  /* bytes of a line's place */
-	TD_PATH_MAX = 104,  /* a path, or a socket address of sockaddr_un (108) with room to spare */
+	TD_NAME_MAX = 32,    /* bytes of a name, terminator included */
+	TD_PLACE_MAX = 64,   /* bytes of a line's place */
+	TD_PATH_MAX = 104,   /* a path, or a socket address of sockaddr_un (108) with room to spare */
 	TD_FAULTS_MAX = 100, /* faults reported in one run; further ones are only counted */
 };
 
@@ -56,12 +56,12 @@ struct td_config_socket {
 struct td_config {
 	char machine[64]; /* its name, for people */
 	enum td_backend backend;
-	char board[TD_PATH_MAX];  /* TD_BACKEND_BENCH: socket of the bench board */
+	char board[TD_PATH_MAX];     /* TD_BACKEND_BENCH: socket of the bench board */
 	char state_dir[TD_PATH_MAX]; /* what survives restarts; must exist */
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
-	td_ns lease_ns;  /* where a request names none */
-	td_ns poll_ns;   /* levels are re-read this often while anything moves */
+	td_ns lease_ns; /* where a request names none */
+	td_ns poll_ns;  /* levels are re-read this often while anything moves */
 	uint8_t axes;
 	uint8_t switches;
 	struct td_config_axis axis[TD_AXES_MAX];
@@ -71,7 +71,7 @@ struct td_config {
 };
 
 struct td_config_faults {
-	size_t count; /* all that were found, even past TD_FAULTS_MAX */
+	size_t count;                         /* all that were found, even past TD_FAULTS_MAX */
 	struct td_error fault[TD_FAULTS_MAX]; /* "FILE:LINE: what, allowed range, how to mend" */
 };
 
@@ -83,7 +83,7 @@ bool td_config_read(const char *path, struct td_config *config, struct td_config
 /* The same from memory; `shown_as` stands for the file name in messages. `text` need not be
  * terminated. */
 bool td_config_read_text(const char *text, size_t length, const char *shown_as, struct td_config *config,
-                         struct td_config_faults *faults);
+			 struct td_config_faults *faults);
 
 /* Index of an axis, way or switch by name; TD_NO_AXIS, TD_NO_WAY or TD_NO_SWITCH if there is none. */
 uint8_t td_config_axis(const struct td_config *config, const char *name);

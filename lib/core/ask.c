@@ -78,7 +78,7 @@ static void begin(struct td_step *step, struct td_axis *axis)
 		.event = TD_AXIS_ASK,
 		.now_ns = step->now_ns,
 		.way = event->way,
-		.hold = { event->session, event->hold, 0, lease_end_ns(step) },
+		.hold = {event->session, event->hold, 0, lease_end_ns(step)},
 	};
 
 	if (axis->state == TD_AXIS_RUN)
@@ -106,7 +106,7 @@ static enum td_cause ask(struct td_step *step, struct td_axis *axis)
 	}
 	/* Who asks for another way does not want the present one any more, even if the other is refused. */
 	td_report_cut(step, event->axis, TD_CAUSE_REPLACED);
-	axis->hold = (struct td_hold){ event->session, event->hold, 0, 0 };
+	axis->hold = (struct td_hold){event->session, event->hold, 0, 0};
 	return why_not;
 }
 

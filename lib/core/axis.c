@@ -8,8 +8,8 @@ struct transition {
 	enum td_axis_state next;
 };
 
-/* Row: state, event, action, next state. One for every combination; the count is checked below, and a
- * row given twice does not compile (-Woverride-init). */
+/* Row: state, event, action, next state. One for every combination: a row given twice does not compile, and
+ * then the count tells whether one is missing. */
 /* clang-format off */
 #define TRANSITIONS(X) \
 	X(TRIPPED, ASK,       NOTHING, TRIPPED) \
@@ -46,19 +46,20 @@ struct transition {
 
 static const struct transition table[TD_AXIS_STATES][TD_AXIS_EVENTS] = {
 #define TD_X(state, event, action, next)                                                                     \
-	[TD_AXIS_##state][TD_AXIS_##event] = { TD_DO_##action, TD_AXIS_##next },
+	[TD_AXIS_##state][TD_AXIS_##event] = {TD_DO_##action, TD_AXIS_##next},
 	TRANSITIONS(TD_X)
 #undef TD_X
 };
 
 enum {
-#define TD_X(state, event, action, next) +1
-	ROWS = 0 TRANSITIONS(TD_X)
+#define TD_X(state, event, action, next) ROW_##state##_##event,
+	TRANSITIONS(TD_X)
 #undef TD_X
+		ROWS
 };
 _Static_assert(ROWS == TD_AXIS_STATES * TD_AXIS_EVENTS, "every state answers every event");
 
-static const struct transition off = { TD_DO_FAIL, TD_AXIS_TRIPPED };
+static const struct transition off = {TD_DO_FAIL, TD_AXIS_TRIPPED};
 
 static struct transition look_up(const struct td_axis *axis, const struct td_axis_input *input)
 {
@@ -96,22 +97,17 @@ static void latch(struct td_axis *axis, enum td_cause cause)
 	axis->hold.lease_end_ns = 0;
 }
 
-static void perform(struct td_axis *axis, const struct td_axis_rules *rules, const struct td_axis_input *input,
-                    enum td_axis_action action)
+static void perform(struct td_axis *axis, const struct td_axis_rules *rules,
+		    const struct td_axis_input *input, enum td_axis_action action)
 {
 	switch (action) {
-	case TD_DO_NOTHING:
-		break;
+	case TD_DO_NOTHING: break;
 	case TD_DO_TURN:
 		cut(axis, rules, input->now_ns);
 		take(axis, input);
 		break;
-	case TD_DO_QUEUE:
-		take(axis, input);
-		break;
-	case TD_DO_POWER:
-		axis->since_ns = input->now_ns;
-		break;
+	case TD_DO_QUEUE: take(axis, input); break;
+	case TD_DO_POWER: axis->since_ns = input->now_ns; break;
 	case TD_DO_CUT:
 	case TD_DO_DROP:
 		cut(axis, rules, input->now_ns);
@@ -121,9 +117,7 @@ static void perform(struct td_axis *axis, const struct td_axis_rules *rules, con
 		cut(axis, rules, input->now_ns);
 		latch(axis, input->cause);
 		break;
-	case TD_DO_CLEAR:
-		axis->trip = TD_CAUSE_NONE;
-		break;
+	case TD_DO_CLEAR: axis->trip = TD_CAUSE_NONE; break;
 	case TD_DO_FAIL:
 	case TD_AXIS_ACTIONS:
 	default:
@@ -145,7 +139,7 @@ void td_axis_init(struct td_axis *axis, td_ns now_ns)
 }
 
 enum td_axis_action td_axis_apply(struct td_axis *axis, const struct td_axis_rules *rules,
-                                  const struct td_axis_input *input)
+				  const struct td_axis_input *input)
 {
 	struct transition step = look_up(axis, input);
 

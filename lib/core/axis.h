@@ -57,13 +57,13 @@ struct td_axis {
 enum td_axis_action {
 	TD_DO_FAIL = 0, /* impossible combination: off, tripped with cause INTERNAL */
 	TD_DO_NOTHING,
-	TD_DO_QUEUE,    /* take the new hold, wait */
-	TD_DO_TURN,     /* cut, take the new hold, wait */
+	TD_DO_QUEUE, /* take the new hold, wait */
+	TD_DO_TURN,  /* cut, take the new hold, wait */
 	TD_DO_POWER,
 	TD_DO_CUT,
-	TD_DO_DROP,     /* forget the waiting request */
-	TD_DO_TRIP,     /* latch the cause; cut if powered */
-	TD_DO_CLEAR,    /* unlatch; never powers */
+	TD_DO_DROP,  /* forget the waiting request */
+	TD_DO_TRIP,  /* latch the cause; cut if powered */
+	TD_DO_CLEAR, /* unlatch; never powers */
 	TD_AXIS_ACTIONS
 };
 
@@ -71,9 +71,9 @@ enum td_axis_action {
 struct td_axis_input {
 	enum td_axis_event event;
 	td_ns now_ns;
-	uint8_t way;          /* ASK */
-	struct td_hold hold;  /* ASK */
-	enum td_cause cause;  /* TRIP */
+	uint8_t way;         /* ASK */
+	struct td_hold hold; /* ASK */
+	enum td_cause cause; /* TRIP */
 };
 
 /* Everything off, tripped by nothing, counted as cut at `now_ns` in an unknown way. */
@@ -81,7 +81,7 @@ void td_axis_init(struct td_axis *axis, td_ns now_ns);
 
 /* One event through the table. Total: an impossible state or event ends as TD_DO_FAIL. */
 enum td_axis_action td_axis_apply(struct td_axis *axis, const struct td_axis_rules *rules,
-                                  const struct td_axis_input *input);
+				  const struct td_axis_input *input);
 
 /* The two bridge inputs, bit `way`. 0 for every state but a healthy RUN. */
 uint32_t td_axis_outputs(const struct td_axis *axis);

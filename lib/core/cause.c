@@ -5,7 +5,7 @@
 
 static const struct td_cause_info list[] = {
 #define TD_X(number, ident, name, kind, rule, sentence, remedy)                                              \
-	{ TD_CAUSE_##ident, TD_KIND_##kind, name, rule, sentence, remedy },
+	{TD_CAUSE_##ident, TD_KIND_##kind, name, rule, sentence, remedy},
 	TD_CAUSE_TABLE(TD_X)
 #undef TD_X
 };

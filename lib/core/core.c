@@ -50,9 +50,9 @@ static td_ns deadline(const struct td_core *core, const struct td_rules *rules)
 }
 
 void td_core_step(struct td_core *core, const struct td_rules *rules, const struct td_event *event,
-                  struct td_result *result)
+		  struct td_result *result)
 {
-	struct td_step step = { .core = core, .rules = rules, .event = event, .result = result };
+	struct td_step step = {.core = core, .rules = rules, .event = event, .result = result};
 
 	memset(result, 0, sizeof(*result));
 	take_time(&step);
@@ -78,8 +78,8 @@ uint32_t td_core_active(const struct td_core *core, const struct td_rules *rules
 	return word;
 }
 
-static void view_hold(struct td_axis_view *view, const struct td_axis *axis, const struct td_axis_rules *rules,
-                      td_ns now_ns)
+static void view_hold(struct td_axis_view *view, const struct td_axis *axis,
+		      const struct td_axis_rules *rules, td_ns now_ns)
 {
 	if (axis->state == TD_AXIS_COAST)
 		view->wait_left_ns = td_time_between(now_ns, td_time_after(axis->cut_ns, rules->rest_ns));
@@ -94,7 +94,7 @@ static void view_hold(struct td_axis_view *view, const struct td_axis *axis, con
 }
 
 void td_core_view(const struct td_core *core, const struct td_rules *rules, uint8_t axis, td_ns now_ns,
-                  struct td_axis_view *view)
+		  struct td_axis_view *view)
 {
 	memset(view, 0, sizeof(*view));
 	view->way = TD_NO_WAY;

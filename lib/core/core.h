@@ -25,17 +25,17 @@
 enum td_role { TD_ROLE_VISITOR = 0, TD_ROLE_KEEPER = 1 };
 
 enum td_event_kind {
-	TD_EVENT_TIME = 0, /* time passed */
-	TD_EVENT_LEVELS,   /* levels of all switch lines were read */
-	TD_EVENT_REQUEST,  /* start (seq 0) or renew (seq > 0) a hold */
-	TD_EVENT_RELEASE,  /* let go one hold */
-	TD_EVENT_GONE,     /* a session ended: all its holds end */
-	TD_EVENT_STOP,     /* stop one axis or all (TD_ALL_AXES); open to everyone */
-	TD_EVENT_LATCH,    /* latched stop on; open to everyone */
+	TD_EVENT_TIME = 0,   /* time passed */
+	TD_EVENT_LEVELS,     /* levels of all switch lines were read */
+	TD_EVENT_REQUEST,    /* start (seq 0) or renew (seq > 0) a hold */
+	TD_EVENT_RELEASE,    /* let go one hold */
+	TD_EVENT_GONE,       /* a session ended: all its holds end */
+	TD_EVENT_STOP,       /* stop one axis or all (TD_ALL_AXES); open to everyone */
+	TD_EVENT_LATCH,      /* latched stop on; open to everyone */
 	TD_EVENT_LATCH_KEPT, /* latched stop on, because it was on before the restart */
-	TD_EVENT_RESET,    /* clear the trip of one axis, or latch and all trips (TD_ALL_AXES) */
-	TD_EVENT_ARM,      /* every start condition outside the core is met */
-	TD_EVENT_DISARM,   /* one no longer is */
+	TD_EVENT_RESET,      /* clear the trip of one axis, or latch and all trips (TD_ALL_AXES) */
+	TD_EVENT_ARM,        /* every start condition outside the core is met */
+	TD_EVENT_DISARM,     /* one no longer is */
 	TD_EVENT_LINES_LOST, /* R15: trip everything and disarm */
 	TD_EVENT_KINDS
 };
@@ -71,8 +71,8 @@ struct td_news {
 enum { TD_NEWS_MAX = 8 * TD_AXES_MAX + 2 * TD_SWITCHES_MAX + 8 };
 
 struct td_result {
-	uint32_t outputs;   /* bit axis * 2 + way; zero is everything off */
-	td_ns deadline_ns;  /* step again no later than this; TD_NEVER: only when something happens */
+	uint32_t outputs;     /* bit axis * 2 + way; zero is everything off */
+	td_ns deadline_ns;    /* step again no later than this; TD_NEVER: only when something happens */
 	enum td_cause answer; /* for events that ask for something: what became of it; else NONE */
 	uint16_t news_count;
 	uint16_t news_lost; /* always 0 unless there is a bug; counted, never hidden */
@@ -95,14 +95,14 @@ struct td_core {
 /* What status shows of one axis. */
 struct td_axis_view {
 	enum td_axis_state state;
-	uint8_t way;           /* the way powered or waited for, else TD_NO_WAY */
-	bool moving;           /* powered, or cut less than its rest time ago */
-	bool at_end[TD_WAYS];  /* filtered end switches; false where there is none */
-	int32_t position_ppm;  /* 0 = end of way 0, 1000000 = end of way 1; -1 = unknown */
-	td_ns lease_left_ns;   /* 0 where nobody holds it */
-	td_ns wait_left_ns;    /* until a waiting request starts or the rest is over; 0 = none */
-	enum td_cause trip;    /* TD_CAUSE_NONE unless tripped */
-	uint32_t session;      /* who holds it; 0 = nobody */
+	uint8_t way;          /* the way powered or waited for, else TD_NO_WAY */
+	bool moving;          /* powered, or cut less than its rest time ago */
+	bool at_end[TD_WAYS]; /* filtered end switches; false where there is none */
+	int32_t position_ppm; /* 0 = end of way 0, 1000000 = end of way 1; -1 = unknown */
+	td_ns lease_left_ns;  /* 0 where nobody holds it */
+	td_ns wait_left_ns;   /* until a waiting request starts or the rest is over; 0 = none */
+	enum td_cause trip;   /* TD_CAUSE_NONE unless tripped */
+	uint32_t session;     /* who holds it; 0 = nobody */
 	uint32_t hold;
 };
 
@@ -113,12 +113,12 @@ void td_core_init(struct td_core *core, const struct td_rules *rules, td_ns now_
 /* Takes one event. Writes all of *result. `rules` is the same as at td_core_init(). Never fails; any
  * bytes may stand in *event. */
 void td_core_step(struct td_core *core, const struct td_rules *rules, const struct td_event *event,
-                  struct td_result *result);
+		  struct td_result *result);
 
 /* Fills *view for `axis` at `now_ns` (>= the last step). An axis that does not exist gives the view
  * of a tripped one with cause INTERNAL. Changes nothing. */
 void td_core_view(const struct td_core *core, const struct td_rules *rules, uint8_t axis, td_ns now_ns,
-                  struct td_axis_view *view);
+		  struct td_axis_view *view);
 
 /* Filtered state of all switches: bit i set = switch i active. */
 uint32_t td_core_active(const struct td_core *core, const struct td_rules *rules);

@@ -157,39 +157,20 @@ static void lines_lost(struct td_step *step)
 void td_order(struct td_step *step)
 {
 	switch (step->event->kind) {
-	case TD_EVENT_STOP:
-		stop(step);
-		break;
-	case TD_EVENT_LATCH:
-		latch(step, TD_LATCH_ASKED, TD_CAUSE_LATCH_ASKED);
-		break;
-	case TD_EVENT_LATCH_KEPT:
-		latch(step, TD_LATCH_KEPT, TD_CAUSE_LATCH_KEPT);
-		break;
-	case TD_EVENT_RELEASE:
-		release(step);
-		break;
-	case TD_EVENT_GONE:
-		session_gone(step);
-		break;
-	case TD_EVENT_RESET:
-		reset(step);
-		break;
-	case TD_EVENT_ARM:
-		arm(step);
-		break;
-	case TD_EVENT_DISARM:
-		disarm(step);
-		break;
-	case TD_EVENT_LINES_LOST:
-		lines_lost(step);
-		break;
+	case TD_EVENT_STOP: stop(step); break;
+	case TD_EVENT_LATCH: latch(step, TD_LATCH_ASKED, TD_CAUSE_LATCH_ASKED); break;
+	case TD_EVENT_LATCH_KEPT: latch(step, TD_LATCH_KEPT, TD_CAUSE_LATCH_KEPT); break;
+	case TD_EVENT_RELEASE: release(step); break;
+	case TD_EVENT_GONE: session_gone(step); break;
+	case TD_EVENT_RESET: reset(step); break;
+	case TD_EVENT_ARM: arm(step); break;
+	case TD_EVENT_DISARM: disarm(step); break;
+	case TD_EVENT_LINES_LOST: lines_lost(step); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:
 	case TD_EVENT_KINDS:
-	default:
-		break;
+	default: break;
 	}
 }
 
@@ -197,7 +178,8 @@ void td_order_stop_input(struct td_step *step)
 {
 	enum td_cause answer = step->result->answer;
 
-	if (td_sense_active(step->core, step->rules->stop_switch) && (step->core->latch & TD_LATCH_INPUT) == 0)
+	if (td_sense_active(step->core, step->rules->stop_switch) &&
+	    (step->core->latch & TD_LATCH_INPUT) == 0)
 		latch(step, TD_LATCH_INPUT, TD_CAUSE_LATCH_INPUT);
 	step->result->answer = answer;
 }

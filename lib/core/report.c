@@ -12,7 +12,7 @@ void td_report(struct td_step *step, enum td_cause cause, uint8_t axis, uint8_t 
 	}
 	struct td_news *news = &result->news[result->news_count++];
 
-	*news = (struct td_news){ .cause = cause, .axis = axis, .way = way, .sw = sw };
+	*news = (struct td_news){.cause = cause, .axis = axis, .way = way, .sw = sw};
 	if (axis < TD_AXES_MAX && td_held(&step->core->axis[axis])) {
 		news->session = step->core->axis[axis].hold.session;
 		news->hold = step->core->axis[axis].hold.number;
@@ -30,7 +30,7 @@ void td_report_cut(struct td_step *step, uint8_t axis, enum td_cause cause)
 void td_report_trip(struct td_step *step, uint8_t axis, enum td_cause cause)
 {
 	struct td_axis *self = &step->core->axis[axis];
-	const struct td_axis_input input = { .event = TD_AXIS_TRIP, .now_ns = step->now_ns, .cause = cause };
+	const struct td_axis_input input = {.event = TD_AXIS_TRIP, .now_ns = step->now_ns, .cause = cause};
 
 	if (self->state == TD_AXIS_TRIPPED)
 		return;

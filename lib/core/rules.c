@@ -10,7 +10,7 @@ static bool within(td_ns value, td_ns min, td_ns max)
 
 static struct td_rules_verdict fault(enum td_rules_fault what, uint8_t axis, uint8_t way, uint8_t sw)
 {
-	return (struct td_rules_verdict){ what, axis, way, sw };
+	return (struct td_rules_verdict){what, axis, way, sw};
 }
 
 static bool switch_ok(const struct td_switch_rules *sw)
@@ -41,7 +41,8 @@ static unsigned int users(const struct td_rules *rules, uint8_t sw)
 	return count;
 }
 
-static enum td_rules_fault way_fault(const struct td_rules *rules, uint8_t axis, const struct td_way_rules *way)
+static enum td_rules_fault way_fault(const struct td_rules *rules, uint8_t axis,
+				     const struct td_way_rules *way)
 {
 	bool has_end = way->end_switch != TD_NO_SWITCH;
 

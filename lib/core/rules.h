@@ -31,9 +31,9 @@ struct td_switch_rules {
 
 /* R17: what another axis must not be doing while this way is powered. */
 enum td_bar_kind {
-	TD_BAR_MOVING = 0,  /* not while it moves or coasts; holds for both axes, whoever came first */
-	TD_BAR_AT_END,      /* not while it is at its end `way` */
-	TD_BAR_OFF_END,     /* not unless it is at its end `way` */
+	TD_BAR_MOVING = 0, /* not while it moves or coasts; holds for both axes, whoever came first */
+	TD_BAR_AT_END,     /* not while it is at its end `way` */
+	TD_BAR_OFF_END,    /* not unless it is at its end `way` */
 };
 
 struct td_bar {
@@ -62,8 +62,8 @@ struct td_axis_rules {
 };
 
 struct td_rules {
-	uint8_t axes;     /* 1 ... TD_AXES_MAX */
-	uint8_t switches; /* 0 ... TD_SWITCHES_MAX */
+	uint8_t axes;        /* 1 ... TD_AXES_MAX */
+	uint8_t switches;    /* 0 ... TD_SWITCHES_MAX */
 	uint8_t stop_switch; /* the emergency-stop input (R10), or TD_NO_SWITCH */
 	struct td_switch_rules sw[TD_SWITCHES_MAX];
 	struct td_axis_rules axis[TD_AXES_MAX];
@@ -71,8 +71,8 @@ struct td_rules {
 
 enum td_rules_fault {
 	TD_RULES_OK = 0,
-	TD_RULES_AXES,       /* number of axes out of range */
-	TD_RULES_SWITCHES,   /* number of switches out of range */
+	TD_RULES_AXES,     /* number of axes out of range */
+	TD_RULES_SWITCHES, /* number of switches out of range */
 	TD_RULES_DEAD_TIME,
 	TD_RULES_REST,
 	TD_RULES_RESTORED,
@@ -82,8 +82,8 @@ enum td_rules_fault {
 	TD_RULES_LEAVE,
 	TD_RULES_END_SWITCH, /* names no switch, or one that another way or the stop input uses */
 	TD_RULES_STOP_SWITCH,
-	TD_RULES_CONFIRM,    /* confirm or clear time, contact or pull out of range */
-	TD_RULES_BAR,        /* names no axis, itself, or an end without a switch */
+	TD_RULES_CONFIRM, /* confirm or clear time, contact or pull out of range */
+	TD_RULES_BAR,     /* names no axis, itself, or an end without a switch */
 };
 
 /* Where the first fault is. `axis`, `way` and `sw` are TD_NO_... where they do not apply. */

@@ -24,7 +24,7 @@ static void take_first_levels(struct td_step *step)
 {
 	for (uint8_t sw = 0; sw < step->rules->switches && sw < TD_SWITCHES_MAX; sw++) {
 		td_switch_start(&step->core->sw[sw], &step->rules->sw[sw], is_high(step->event->levels, sw),
-		                step->now_ns);
+				step->now_ns);
 		if (step->core->sw[sw].active)
 			step->rose |= UINT32_C(1) << sw;
 	}
@@ -35,7 +35,7 @@ static void take_levels(struct td_step *step)
 {
 	for (uint8_t sw = 0; sw < step->rules->switches && sw < TD_SWITCHES_MAX; sw++)
 		td_switch_level(&step->core->sw[sw], &step->rules->sw[sw], is_high(step->event->levels, sw),
-		                step->now_ns);
+				step->now_ns);
 }
 
 void td_sense(struct td_step *step)

@@ -76,7 +76,7 @@ static inline bool td_held(const struct td_axis *axis)
 /* The axis event without argument. */
 static inline enum td_axis_action td_apply(struct td_step *step, uint8_t axis, enum td_axis_event event)
 {
-	const struct td_axis_input input = { .event = event, .now_ns = step->now_ns };
+	const struct td_axis_input input = {.event = event, .now_ns = step->now_ns};
 
 	return td_axis_apply(&step->core->axis[axis], &step->rules->axis[axis], &input);
 }

@@ -15,9 +15,9 @@
 #include "core/rules.h"
 
 struct td_switch {
-	bool raw;       /* the level, translated by contact and pull: true = active */
-	bool active;    /* filtered */
-	td_ns since_ns; /* since when `raw` is what it is */
+	bool raw;        /* the level, translated by contact and pull: true = active */
+	bool active;     /* filtered */
+	td_ns since_ns;  /* since when `raw` is what it is */
 	uint32_t pulses; /* active pulses shorter than confirm_ns, saturating */
 };
 

@@ -14,9 +14,9 @@
 typedef int64_t td_ns;
 
 #define TD_NEVER INT64_MAX
-#define TD_US(n) ((td_ns)(n) * 1000)
-#define TD_MS(n) ((td_ns)(n) * 1000000)
-#define TD_S(n) ((td_ns)(n) * 1000000000)
+#define TD_US(n) ((td_ns)(n)*1000)
+#define TD_MS(n) ((td_ns)(n)*1000000)
+#define TD_S(n)  ((td_ns)(n)*1000000000)
 
 /* The point `span_ns` after `at_ns`, saturating. Both must be >= 0; a negative one counts as 0.
  * Never fails. */

@@ -33,7 +33,8 @@ static td_ns running_ns(const struct td_axis *axis, td_ns now_ns)
 	return axis->state == TD_AXIS_RUN ? td_time_between(axis->since_ns, now_ns) : 0;
 }
 
-td_ns td_travel_spent(const struct td_axis *axis, const struct td_axis_rules *rules, uint8_t way, td_ns now_ns)
+td_ns td_travel_spent(const struct td_axis *axis, const struct td_axis_rules *rules, uint8_t way,
+		      td_ns now_ns)
 {
 	if (way >= TD_WAYS)
 		return 0;

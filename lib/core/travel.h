@@ -13,7 +13,8 @@
 #include "core/axis.h"
 
 /* Powered time spent in `way`, the running part included, anything given back taken off. */
-td_ns td_travel_spent(const struct td_axis *axis, const struct td_axis_rules *rules, uint8_t way, td_ns now_ns);
+td_ns td_travel_spent(const struct td_axis *axis, const struct td_axis_rules *rules, uint8_t way,
+		      td_ns now_ns);
 
 /* Makes the running part part of the memory: called when the power is cut. */
 void td_travel_commit(struct td_axis *axis, const struct td_axis_rules *rules, td_ns now_ns);

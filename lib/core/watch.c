@@ -133,12 +133,13 @@ bool td_watch_both_ends(const struct td_core *core, const struct td_rules *rules
 {
 	const struct td_axis_rules *self = &rules->axis[axis];
 
-	return td_sense_active(core, self->way[0].end_switch) && td_sense_active(core, self->way[1].end_switch);
+	return td_sense_active(core, self->way[0].end_switch) &&
+	       td_sense_active(core, self->way[1].end_switch);
 }
 
 void td_watch(struct td_step *step, uint8_t axis)
 {
-	struct watched self = { step, &step->core->axis[axis], &step->rules->axis[axis], axis };
+	struct watched self = {step, &step->core->axis[axis], &step->rules->axis[axis], axis};
 
 	if (td_watch_both_ends(step->core, step->rules, axis))
 		td_report_trip(step, axis, TD_CAUSE_BOTH_ENDS);
@@ -147,7 +148,8 @@ void td_watch(struct td_step *step, uint8_t axis)
 	watch_hold(&self);
 }
 
-static td_ns run_deadline(const struct td_core *core, const struct td_axis *axis, const struct td_axis_rules *rules)
+static td_ns run_deadline(const struct td_core *core, const struct td_axis *axis,
+			  const struct td_axis_rules *rules)
 {
 	const struct td_way_rules *way = &rules->way[axis->way];
 	td_ns deadline_ns = td_travel_deadline(axis, way->limit_ns);

@@ -34,9 +34,15 @@ struct td_board_message {
 	uint32_t kind;  /* enum td_board_kind */
 	int64_t at_ns;  /* SET, EDGE: CLOCK_MONOTONIC when it was sent or happened */
 	union {
-		struct { uint32_t version, outputs, inputs; } hello;
-		struct { uint32_t mask, levels; } set;
-		struct { uint32_t seq, sw, high; } edge;
+		struct {
+			uint32_t version, outputs, inputs;
+		} hello;
+		struct {
+			uint32_t mask, levels;
+		} set;
+		struct {
+			uint32_t seq, sw, high;
+		} edge;
 		char reason[40]; /* REFUSED, terminated */
 	} as;
 };

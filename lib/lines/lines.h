@@ -28,7 +28,7 @@ enum td_lines_error {
 
 /* One edge of one switch line. Edges only wake us; levels decide. */
 struct td_lines_edge {
-	td_ns at_ns;  /* kernel's CLOCK_MONOTONIC time stamp */
+	td_ns at_ns; /* kernel's CLOCK_MONOTONIC time stamp */
 	uint8_t sw;
 	uint8_t high; /* level after the edge */
 	uint8_t lost; /* not 0: at least one edge before this one was lost; re-read levels */
@@ -67,6 +67,6 @@ struct td_lines {
  * nobody listens, another daemon holds the board, or the board does not speak our version.
  * Blocks at most 1 s. */
 struct td_lines *td_lines_bench_open(const char *path, uint32_t outputs, uint32_t inputs,
-                                     struct td_error *err);
+				     struct td_error *err);
 
 #endif

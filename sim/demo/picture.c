@@ -82,7 +82,7 @@ static void draw_wishes(struct canvas *canvas, uint8_t axis)
 			if (row == TD_NO_ROW)
 				row = td_drawing_add_row(canvas->drawing, TD_ROW_SPANS, label);
 			td_drawing_add_span(canvas->drawing, row, TD_MS(act->at_ms), wish_end(canvas, i),
-			                    TD_LOOK_PLAIN, act->way);
+					    TD_LOOK_PLAIN, act->way);
 		}
 	}
 }
@@ -107,13 +107,13 @@ static void draw_states(struct canvas *canvas, uint8_t axis)
 			continue;
 		if (open && shown(canvas, state->at_ns) > since_ns)
 			td_drawing_add_span(canvas->drawing, row, since_ns, shown(canvas, state->at_ns),
-			                    look_of(open->state), open->state);
+					    look_of(open->state), open->state);
 		since_ns = shown(canvas, state->at_ns);
 		open = state;
 	}
 	if (open)
-		td_drawing_add_span(canvas->drawing, row, since_ns, shown(canvas, canvas->end_ns), look_of(open->state),
-		                    open->state);
+		td_drawing_add_span(canvas->drawing, row, since_ns, shown(canvas, canvas->end_ns),
+				    look_of(open->state), open->state);
 }
 
 /* A level over the whole picture: the last value before its beginning, then every change. */
@@ -129,7 +129,7 @@ static void draw_level(struct canvas *canvas, int row, enum td_change_kind kind,
 		bool high = (change->value != 0) != inverted;
 
 		td_drawing_add_level(canvas->drawing, row, shown(canvas, change->at_ns),
-		                     high ? TD_LEVEL_HIGH : TD_LEVEL_LOW);
+				     high ? TD_LEVEL_HIGH : TD_LEVEL_LOW);
 	}
 }
 
@@ -146,13 +146,13 @@ static void draw_axis(struct canvas *canvas, uint8_t axis)
 
 		snprintf(name, sizeof(name), "input %s", config->axis[axis].way_name[way]);
 		draw_level(canvas, td_drawing_add_row(canvas->drawing, TD_ROW_OUTPUT, name), TD_CHANGE_OUTPUT,
-		           (uint8_t)(axis * TD_WAYS + way), false);
+			   (uint8_t)(axis * TD_WAYS + way), false);
 		if (sw == TD_NO_SWITCH)
 			continue;
 		bool inverted = !td_switch_reads_active(&config->rules.sw[sw], true);
 
 		draw_level(canvas, td_drawing_add_row(canvas->drawing, TD_ROW_LEVEL, config->sw[sw].name),
-		           TD_CHANGE_LEVEL, sw, inverted);
+			   TD_CHANGE_LEVEL, sw, inverted);
 	}
 }
 
@@ -171,14 +171,17 @@ static void draw_marks(struct canvas *canvas)
 		bool axis = news->axis < config->axes;
 		char sentence[256];
 
-		if (!worth_a_mark(news->cause) || news->at_ns < canvas->zero_ns || news->at_ns >= canvas->end_ns)
+		if (!worth_a_mark(news->cause) || news->at_ns < canvas->zero_ns ||
+		    news->at_ns >= canvas->end_ns)
 			continue;
-		snprintf(sentence, sizeof(sentence), "%s%s%s%s%s%s%s", axis ? config->axis[news->axis].name : "machine",
-		         axis && news->way < TD_WAYS ? " " : "",
-		         axis && news->way < TD_WAYS ? config->axis[news->axis].way_name[news->way] : "", ": ",
-		         info->sentence, info->rule[0] ? " - " : "", info->rule);
-		td_drawing_add_mark(canvas->drawing, shown(canvas, news->at_ns), axis ? canvas->state_row[news->axis] : TD_NO_ROW,
-		                    info->kind == TD_KIND_TRIP ? TD_MARK_GRAVE : TD_MARK_PLAIN, sentence);
+		snprintf(sentence, sizeof(sentence), "%s%s%s%s%s%s%s",
+			 axis ? config->axis[news->axis].name : "machine",
+			 axis && news->way < TD_WAYS ? " " : "",
+			 axis && news->way < TD_WAYS ? config->axis[news->axis].way_name[news->way] : "",
+			 ": ", info->sentence, info->rule[0] ? " - " : "", info->rule);
+		td_drawing_add_mark(canvas->drawing, shown(canvas, news->at_ns),
+				    axis ? canvas->state_row[news->axis] : TD_NO_ROW,
+				    info->kind == TD_KIND_TRIP ? TD_MARK_GRAVE : TD_MARK_PLAIN, sentence);
 	}
 }
 
@@ -189,7 +192,8 @@ static void draw_acts(struct canvas *canvas)
 		const struct td_act *act = &canvas->scene->act[i];
 
 		if (act->kind != TD_ACT_HOLD)
-			td_drawing_add_mark(canvas->drawing, TD_MS(act->at_ms), TD_NO_ROW, TD_MARK_PLAIN, act->says);
+			td_drawing_add_mark(canvas->drawing, TD_MS(act->at_ms), TD_NO_ROW, TD_MARK_PLAIN,
+					    act->says);
 	}
 }
 
@@ -206,14 +210,16 @@ static int write_file(struct td_drawing *drawing, const char *path, struct td_er
 	return result;
 }
 
-int td_demo_picture(const struct td_scene *scene, const struct td_record *record, td_ns zero_ns, const char *path,
-                    struct td_error *err)
+int td_demo_picture(const struct td_scene *scene, const struct td_record *record, td_ns zero_ns,
+		    const char *path, struct td_error *err)
 {
-	struct canvas canvas = { .drawing = td_drawing_new(scene->title, "Glasshouse cart on the bench; every number is invented."),
-		                 .scene = scene,
-		                 .record = record,
-		                 .zero_ns = zero_ns,
-		                 .end_ns = zero_ns + TD_MS(scene->length_ms) };
+	struct canvas canvas = {
+		.drawing = td_drawing_new(scene->title,
+					  "Glasshouse cart on the bench; every number is invented."),
+		.scene = scene,
+		.record = record,
+		.zero_ns = zero_ns,
+		.end_ns = zero_ns + TD_MS(scene->length_ms)};
 
 	if (!canvas.drawing)
 		return td_error_set(err, "no memory for a drawing");

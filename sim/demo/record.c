@@ -7,7 +7,7 @@
 
 void td_record_begin(struct td_record *record, const struct td_config *config)
 {
-	*record = (struct td_record){ .config = config };
+	*record = (struct td_record){.config = config};
 }
 
 void td_record_free(struct td_record *record)
@@ -15,7 +15,7 @@ void td_record_free(struct td_record *record)
 	free(record->change);
 	free(record->news);
 	free(record->state);
-	*record = (struct td_record){ .config = record->config };
+	*record = (struct td_record){.config = record->config};
 }
 
 /* Room for one more item: doubles at powers of two. Without memory a demonstration cannot go on. */
@@ -69,7 +69,8 @@ static const struct td_record_news *keep_news(struct td_record *record, const js
 		.at_ns = json_integer_value(json_object_get(params, "at_ns")),
 		.cause = cause_named(text_of(params, "cause")),
 		.axis = axis,
-		.way = axis == TD_NO_AXIS ? TD_NO_WAY : td_config_way(record->config, axis, text_of(params, "way")),
+		.way = axis == TD_NO_AXIS ? TD_NO_WAY
+					  : td_config_way(record->config, axis, text_of(params, "way")),
 		.sw = td_config_switch(record->config, text_of(params, "switch")),
 	};
 	return news;

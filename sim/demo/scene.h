@@ -31,10 +31,10 @@ struct td_act {
 enum { TD_ACTS_MAX = 8 };
 
 struct td_scene {
-	const char *file;  /* of its picture, without .svg */
+	const char *file; /* of its picture, without .svg */
 	const char *title;
 	const char *rules;
-	const char *axes[3]; /* shown in the picture; NULL ends */
+	const char *axes[3];    /* shown in the picture; NULL ends */
 	enum td_cause expected; /* must be among the news */
 	int length_ms;
 	struct td_act act[TD_ACTS_MAX];

@@ -12,9 +12,9 @@
 #include "daemon/state.h"
 #include "sim/child.h"
 
-#define TURN_NS TD_MS(5)
-#define START_NS TD_S(5)
-#define ANSWER_NS TD_MS(20) /* short: the daemon may be waiting for the board, which is ours to turn */
+#define TURN_NS   TD_MS(5)
+#define START_NS  TD_S(5)
+#define ANSWER_NS TD_MS(20)  /* short: the daemon may be waiting for the board, which is ours to turn */
 #define SETTLE_NS TD_MS(500) /* longer than any dead time or rest of the example */
 
 static const char *path_in(const char *dir, const char *name)
@@ -33,7 +33,7 @@ static int open_board(struct td_stage *stage, struct td_error *err)
 		.socket = stage->config.board,
 		.config = &stage->config,
 		.model = &stage->model,
-		.watcher = { td_record_change, &stage->record },
+		.watcher = {td_record_change, &stage->record},
 	};
 
 	stage->board = td_board_open(&setup, err);
@@ -44,7 +44,7 @@ static bool is_armed(struct td_link *link)
 {
 	json_t *status = NULL;
 	bool armed = td_link_call(link, "status", NULL, ANSWER_NS, &status, NULL) == TD_LINK_OK &&
-	             json_is_true(json_object_get(status, "armed"));
+		     json_is_true(json_object_get(status, "armed"));
 
 	json_decref(status);
 	return armed;
@@ -52,7 +52,8 @@ static bool is_armed(struct td_link *link)
 
 static int start_daemon(struct td_stage *stage, struct td_error *err)
 {
-	const char *const argv[] = { path_in(stage->programs, "tripdogd"), "--config", stage->config_path, NULL };
+	const char *const argv[] = {path_in(stage->programs, "tripdogd"), "--config", stage->config_path,
+				    NULL};
 	td_ns until_ns = td_clock_now() + START_NS;
 
 	stage->daemon = td_child_start(argv, path_in(stage->out, "tripdogd.log"), err);
@@ -61,7 +62,9 @@ static int start_daemon(struct td_stage *stage, struct td_error *err)
 		if (!stage->follower)
 			stage->follower = td_link_open(stage->config.keeper.path, err);
 		if (stage->follower && is_armed(stage->follower))
-			return td_link_call(stage->follower, "follow", NULL, TD_S(2), NULL, err) == TD_LINK_OK ? 0 : -1;
+			return td_link_call(stage->follower, "follow", NULL, TD_S(2), NULL, err) == TD_LINK_OK
+				       ? 0
+				       : -1;
 	}
 	return td_error_set(err, "tripdogd did not come up; see %s", path_in(stage->out, "tripdogd.log"));
 }
@@ -76,7 +79,7 @@ static void end_daemon(struct td_stage *stage)
 
 int td_stage_begin(struct td_stage *stage, struct td_error *err)
 {
-	const struct td_state off = { .latched = false };
+	const struct td_state off = {.latched = false};
 
 	td_record_begin(&stage->record, &stage->config);
 	stage->told = 0;
@@ -139,8 +142,15 @@ static int hold(struct td_stage *stage, const struct td_act *act, struct td_erro
 	if (stage->clients == TD_CLIENTS_MAX)
 		return td_error_set(err, "too many clients in one scene");
 	snprintf(time, sizeof(time), "%dms", act->for_ms);
-	const char *const argv[] = { path_in(stage->programs, "tripdog"), "--socket", stage->config.visitor.path,
-		                     "hold", act->axis, act->way, "--for", time, NULL };
+	const char *const argv[] = {path_in(stage->programs, "tripdog"),
+				    "--socket",
+				    stage->config.visitor.path,
+				    "hold",
+				    act->axis,
+				    act->way,
+				    "--for",
+				    time,
+				    NULL};
 	pid_t pid = td_child_start(argv, path_in(stage->out, "tripdog.log"), err);
 
 	if (pid < 0)
@@ -191,25 +201,15 @@ static int restart(struct td_stage *stage, td_stage_tell tell, struct td_error *
 int td_stage_act(struct td_stage *stage, const struct td_act *act, td_stage_tell tell, struct td_error *err)
 {
 	switch (act->kind) {
-	case TD_ACT_HOLD:
-		return hold(stage, act, err);
-	case TD_ACT_KILL:
-		signal_client(stage, SIGKILL);
-		return 0;
-	case TD_ACT_FREEZE:
-		signal_client(stage, SIGSTOP);
-		return 0;
-	case TD_ACT_POKE:
-		return poke(stage, act->poke, err);
-	case TD_ACT_LATCH:
-		return latch_as_visitor(stage, err);
-	case TD_ACT_RESET:
-		return call(stage, "reset", err);
-	case TD_ACT_RESTART:
-		return restart(stage, tell, err);
+	case TD_ACT_HOLD: return hold(stage, act, err);
+	case TD_ACT_KILL: signal_client(stage, SIGKILL); return 0;
+	case TD_ACT_FREEZE: signal_client(stage, SIGSTOP); return 0;
+	case TD_ACT_POKE: return poke(stage, act->poke, err);
+	case TD_ACT_LATCH: return latch_as_visitor(stage, err);
+	case TD_ACT_RESET: return call(stage, "reset", err);
+	case TD_ACT_RESTART: return restart(stage, tell, err);
 	case TD_ACT_NONE:
-	default:
-		return td_error_set(err, "an act of no kind");
+	default: return td_error_set(err, "an act of no kind");
 	}
 }
 
@@ -221,11 +221,12 @@ static int64_t number(const json_t *axis, const char *key)
 struct td_toll td_stage_toll(struct td_stage *stage)
 {
 	json_t *report = td_board_command(stage->board, "report");
-	struct td_toll toll = { 0, 0, 0 };
+	struct td_toll toll = {0, 0, 0};
 	size_t index;
 	json_t *axis;
 
-	json_array_foreach(json_object_get(report, "axes"), index, axis) {
+	json_array_foreach(json_object_get(report, "axes"), index, axis)
+	{
 		toll.skipped_teeth += number(axis, "skipped_teeth");
 		toll.both_high += (uint64_t)number(axis, "both_high");
 		toll.pushing_ns += number(axis, "pushing_ns");

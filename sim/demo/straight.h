@@ -13,7 +13,7 @@
 #include "sim/plant.h"
 
 /* 0, or -1 if there is no memory. */
-int td_demo_straight(const struct td_scene *scene, const struct td_config *config, const struct td_plant_model *model,
-                     struct td_toll *toll);
+int td_demo_straight(const struct td_scene *scene, const struct td_config *config,
+		     const struct td_plant_model *model, struct td_toll *toll);
 
 #endif

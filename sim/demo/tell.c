@@ -47,8 +47,8 @@ void td_tell_news(const struct td_stage *stage, const struct td_record_news *new
 	if (!of_interest(news->cause))
 		return;
 	snprintf(who, sizeof(who), "%s%s%s", axis ? config->axis[news->axis].name : "machine",
-	         axis && news->way < TD_WAYS ? " " : "",
-	         axis && news->way < TD_WAYS ? config->axis[news->axis].way_name[news->way] : "");
+		 axis && news->way < TD_WAYS ? " " : "",
+		 axis && news->way < TD_WAYS ? config->axis[news->axis].way_name[news->way] : "");
 	printf("   %6.3f s  > %s: %s%s%s%s\n", seconds(news->at_ns - stage->zero_ns), who, info->sentence,
 	       info->rule[0] ? " (" : "", info->rule, info->rule[0] ? ")" : "");
 	fflush(stdout);
@@ -64,10 +64,12 @@ void td_tell_outcome(const struct td_outcome *outcome, const char *picture)
 
 static void rule_line(void)
 {
-	puts("---------------------------------------------+-------------------------+------------------------");
+	puts("---------------------------------------------+-------------------------+-----------------------"
+	     "-");
 }
 
-static void row(const char *what, const char *rules, const struct td_toll *with, const struct td_toll *without)
+static void row(const char *what, const char *rules, const struct td_toll *with,
+		const struct td_toll *without)
 {
 	printf("%-35.35s %-8.8s | %5lld %8llu %6.2f s | %5lld %8llu %6.2f s\n", what, rules,
 	       (long long)with->skipped_teeth, (unsigned long long)with->both_high, seconds(with->pushing_ns),
@@ -84,15 +86,16 @@ static void add(struct td_toll *sum, const struct td_toll *toll)
 
 void td_tell_table(const struct td_outcome *outcomes, size_t count)
 {
-	struct td_toll with = { 0, 0, 0 };
-	struct td_toll without = { 0, 0, 0 };
+	struct td_toll with = {0, 0, 0};
+	struct td_toll without = {0, 0, 0};
 
 	printf("%-44s | %-23s | %s\n", "", "with tripdog", "straight to the bridge");
-	printf("%-35s %-8s | %5s %8s %8s | %5s %8s %8s\n", "what happened", "rule", "teeth", "both in", "stalled",
-	       "teeth", "both in", "stalled");
+	printf("%-35s %-8s | %5s %8s %8s | %5s %8s %8s\n", "what happened", "rule", "teeth", "both in",
+	       "stalled", "teeth", "both in", "stalled");
 	rule_line();
 	for (size_t i = 0; i < count; i++) {
-		row(outcomes[i].scene->title, outcomes[i].scene->rules, &outcomes[i].with, &outcomes[i].without);
+		row(outcomes[i].scene->title, outcomes[i].scene->rules, &outcomes[i].with,
+		    &outcomes[i].without);
 		add(&with, &outcomes[i].with);
 		add(&without, &outcomes[i].without);
 	}

@@ -26,7 +26,8 @@ static void usage(FILE *out)
 {
 	fputs("usage: tripdog-sim demo [--programs DIR] [--out DIR] [--config FILE] [--plant FILE]\n"
 	      "\n"
-	      "Plays what goes wrong with a machine nobody watches, against the real daemon on the bench, and\n"
+	      "Plays what goes wrong with a machine nobody watches, against the real daemon on the bench, "
+	      "and\n"
 	      "draws each scene as DIR/NAME.svg. Takes about a minute.\n"
 	      "\n"
 	      "  --programs DIR  where tripdogd and tripdog are (build/plain)\n"
@@ -41,9 +42,9 @@ static void usage(FILE *out)
 static int options(int argc, char **argv, struct demo *demo)
 {
 	static const struct option longs[] = {
-		{ "programs", required_argument, NULL, 'p' }, { "out", required_argument, NULL, 'o' },
-		{ "config", required_argument, NULL, 'c' },   { "plant", required_argument, NULL, 'l' },
-		{ "help", no_argument, NULL, 'h' },           { NULL, 0, NULL, 0 },
+		{"programs", required_argument, NULL, 'p'}, {"out", required_argument, NULL, 'o'},
+		{"config", required_argument, NULL, 'c'},   {"plant", required_argument, NULL, 'l'},
+		{"help", no_argument, NULL, 'h'},           {NULL, 0, NULL, 0},
 	};
 	int option;
 
@@ -73,7 +74,7 @@ static bool read_files(struct demo *demo)
 {
 	static struct td_config_faults faults;
 	bool good = td_config_read(demo->config, &demo->stage.config, &faults) &&
-	            td_plant_config_read(demo->plant, &demo->stage.config, &demo->stage.model, &faults);
+		    td_plant_config_read(demo->plant, &demo->stage.config, &demo->stage.model, &faults);
 
 	for (size_t i = 0; i < faults.count && i < TD_FAULTS_MAX; i++)
 		fprintf(stderr, "%s\n", faults.fault[i].text);
@@ -101,14 +102,15 @@ static int play_acts(struct td_stage *stage, const struct td_scene *scene, struc
 	return 0;
 }
 
-static int judge(struct demo *demo, const struct td_scene *scene, struct td_outcome *outcome, struct td_error *err)
+static int judge(struct demo *demo, const struct td_scene *scene, struct td_outcome *outcome,
+		 struct td_error *err)
 {
 	outcome->scene = scene;
 	outcome->with = td_stage_toll(&demo->stage);
 	if (td_demo_straight(scene, &demo->stage.config, &demo->stage.model, &outcome->without) != 0)
 		return td_error_set(err, "no memory");
 	outcome->as_expected = td_record_has(&demo->stage.record, scene->expected) &&
-	                       outcome->with.skipped_teeth == 0 && outcome->with.both_high == 0;
+			       outcome->with.skipped_teeth == 0 && outcome->with.both_high == 0;
 	return 0;
 }
 
@@ -139,7 +141,7 @@ static int play_all(struct demo *demo)
 {
 	bool good = true;
 	const struct td_scene *scene;
-	struct td_error err = { "" };
+	struct td_error err = {""};
 
 	td_tell_opening();
 	for (size_t i = 0; i < TD_SCENES_MAX && (scene = td_scene_at(i)) != NULL; i++) {
@@ -155,9 +157,9 @@ static int play_all(struct demo *demo)
 
 int td_verb_demo(int argc, char **argv)
 {
-	static struct demo demo = { .config = "docs/examples/glasshouse.conf",
-		                    .plant = "docs/examples/glasshouse.plant",
-		                    .stage = { .programs = "build/plain", .out = "build/demo" } };
+	static struct demo demo = {.config = "docs/examples/glasshouse.conf",
+				   .plant = "docs/examples/glasshouse.plant",
+				   .stage = {.programs = "build/plain", .out = "build/demo"}};
 	int early = options(argc, argv, &demo);
 
 	if (early >= 0)

@@ -230,7 +230,7 @@ static int run_daemon(struct stage *stage, const char *option, const char *file)
 	struct td_error err;
 
 	snprintf(program, sizeof(program), "%s", stage_program("tripdogd"));
-	const char *const argv[] = { program, option, file, NULL };
+	const char *const argv[] = {program, option, file, NULL};
 	pid_t pid = td_child_start(argv, stage_file(stage, "other.log"), &err);
 
 	assert_true(pid > 0);

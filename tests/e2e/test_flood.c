@@ -28,7 +28,7 @@ static double one_stop(struct stage *stage, size_t turn)
 	static const struct {
 		const char *axis;
 		const char *way[2];
-	} axes[] = { { "drive", { "backward", "forward" } }, { "steering", { "left", "right" } } };
+	} axes[] = {{"drive", {"backward", "forward"}}, {"steering", {"left", "right"}}};
 	const char *axis = axes[turn % 2].axis;
 	int way = (int)(turn / 2 % 2);
 
@@ -78,14 +78,15 @@ static void a_flood_of_garbage_does_not_delay_a_stop(void **state)
 	struct flood_result thrown = flood_end(&flood);
 	double rate = (double)thrown.messages / thrown.seconds;
 
-	printf("# measured: %.0f messages/s of garbage for %.1f s over %llu connections\n", rate, thrown.seconds,
-	       thrown.connections);
-	printf("# measured: stop idle:    %3zu stops, p50 %.3f ms, p90 %.3f, max %.3f\n", idle.count, share(&idle, 0.5),
-	       share(&idle, 0.9), share(&idle, 1));
+	printf("# measured: %.0f messages/s of garbage for %.1f s over %llu connections\n", rate,
+	       thrown.seconds, thrown.connections);
+	printf("# measured: stop idle:    %3zu stops, p50 %.3f ms, p90 %.3f, max %.3f\n", idle.count,
+	       share(&idle, 0.5), share(&idle, 0.9), share(&idle, 1));
 	printf("# measured: stop flooded: %3zu stops, p50 %.3f ms, p90 %.3f, max %.3f\n", flooded.count,
 	       share(&flooded, 0.5), share(&flooded, 0.9), share(&flooded, 1));
-	printf("# measured: ratio flooded / idle: p50 %.2f, p90 %.2f, max %.2f\n", share(&flooded, 0.5) / share(&idle, 0.5),
-	       share(&flooded, 0.9) / share(&idle, 0.9), share(&flooded, 1) / share(&idle, 1));
+	printf("# measured: ratio flooded / idle: p50 %.2f, p90 %.2f, max %.2f\n",
+	       share(&flooded, 0.5) / share(&idle, 0.5), share(&flooded, 0.9) / share(&idle, 0.9),
+	       share(&flooded, 1) / share(&idle, 1));
 	assert_true(rate > FLOOD_PER_S * 0.9);
 	assert_true(idle.count > 20 && flooded.count > 20);
 	/* Wide enough for a busy machine; a stop that queued behind the garbage would take seconds. */
@@ -97,7 +98,7 @@ static void a_flood_of_garbage_does_not_delay_a_stop(void **state)
 
 int main(void)
 {
-	const struct CMUnitTest tests[] = { cmocka_unit_test(a_flood_of_garbage_does_not_delay_a_stop) };
+	const struct CMUnitTest tests[] = {cmocka_unit_test(a_flood_of_garbage_does_not_delay_a_stop)};
 
 	return cmocka_run_group_tests_name("flood", tests, NULL, NULL);
 }

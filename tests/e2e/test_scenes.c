@@ -82,8 +82,8 @@ static void r7_a_client_killed_in_mid_motion_stops_the_way(void **state)
 	td_ns span_ns = stage_fall_ns(stage, "drive", FORWARD) - killed_ns;
 
 	td_child_wait(client, TD_S(1));
-	printf("# measured: client killed -> outputs low %.2f ms (allowed: lease %d + %d ms)\n", (double)span_ns / 1e6,
-	       LEASE_MS, LATE_MS);
+	printf("# measured: client killed -> outputs low %.2f ms (allowed: lease %d + %d ms)\n",
+	       (double)span_ns / 1e6, LEASE_MS, LATE_MS);
 	assert_true(span_ns < TD_MS(LEASE_MS + LATE_MS));
 	assert_false(stage_any_high(stage));
 }
@@ -101,8 +101,8 @@ static void r7_a_client_that_freezes_stops_the_way_with_its_lease(void **state)
 	assert_true(stage_wait_output(stage, "drive", FORWARD, false, TD_S(3)));
 	td_ns span_ns = stage_fall_ns(stage, "drive", FORWARD) - frozen_ns;
 
-	printf("# measured: client frozen -> outputs low %.2f ms (allowed: lease %d + %d ms)\n", (double)span_ns / 1e6,
-	       LEASE_MS, LATE_MS);
+	printf("# measured: client frozen -> outputs low %.2f ms (allowed: lease %d + %d ms)\n",
+	       (double)span_ns / 1e6, LEASE_MS, LATE_MS);
 	assert_true(span_ns < TD_MS(LEASE_MS + LATE_MS));
 	/* Waking up again must not revive the hold. */
 	kill(client, SIGCONT);
@@ -161,10 +161,12 @@ static void r1_both_ways_at_once_never_make_both_inputs_high(void **state)
 	struct td_link *other = stage_link(stage, "visitor.sock");
 
 	for (int i = 1; i <= 6; i++) {
-		assert_string_equal(stage_request(stage->keeper, "steering", i % 2 ? "left" : "right", i, 0, LEASE_MS),
-		                    i == 1 ? "started" : "queued");
-		assert_string_equal(stage_request(other, "steering", i % 2 ? "right" : "left", i, 0, LEASE_MS),
-		                    "held-by-other");
+		assert_string_equal(
+			stage_request(stage->keeper, "steering", i % 2 ? "left" : "right", i, 0, LEASE_MS),
+			i == 1 ? "started" : "queued");
+		assert_string_equal(
+			stage_request(other, "steering", i % 2 ? "right" : "left", i, 0, LEASE_MS),
+			"held-by-other");
 		stage_sleep(TD_MS(40));
 	}
 	td_link_close(other);

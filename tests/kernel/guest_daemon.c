@@ -249,6 +249,7 @@ static void r16_killed_it_leaves_nothing_high_and_nothing_held(void **state)
 	house.stage.daemon = 0;
 	td_link_close(house.stage.keeper);
 	house.stage.keeper = NULL;
+	stage_sleep(TD_MS(300)); /* guard and front end by themselves; the service manager waits longer */
 	stage_start_daemon(&house.stage);
 	stage_sleep(TD_MS(100));
 	assert_int_equal(glasshouse_outputs(), 0);

@@ -48,7 +48,8 @@ static void swallow(int fd)
 }
 
 /* One line at one thrower; true if it was taken. */
-static int throw_one(int *fd, const struct sockaddr_un *address, const char *line, struct flood_result *result)
+static int throw_one(int *fd, const struct sockaddr_un *address, const char *line,
+		     struct flood_result *result)
 {
 	if (*fd < 0) {
 		*fd = connect_once(address);
@@ -68,22 +69,23 @@ static int throw_one(int *fd, const struct sockaddr_un *address, const char *lin
 
 static struct flood_result throw_all(const struct sockaddr_un *address, unsigned int per_second, td_ns for_ns)
 {
-	struct flood_result result = { 0, 0, 0 };
+	struct flood_result result = {0, 0, 0};
 	int fd[THROWERS];
-	const struct timespec tick = { .tv_nsec = 1000000 };
+	const struct timespec tick = {.tv_nsec = 1000000};
 	td_ns begin_ns = td_clock_now();
 
 	for (size_t i = 0; i < THROWERS; i++)
 		fd[i] = -1;
 	for (td_ns now_ns = begin_ns; now_ns - begin_ns < for_ns; now_ns = td_clock_now()) {
-		unsigned long long owed = (unsigned long long)((double)(now_ns - begin_ns) / 1e9 * per_second);
+		unsigned long long owed =
+			(unsigned long long)((double)(now_ns - begin_ns) / 1e9 * per_second);
 
 		for (unsigned int tries = 0; result.messages < owed && tries < per_second / 50; tries++) {
 			size_t n = result.messages + tries;
 
 			result.messages += (unsigned int)throw_one(
-				&fd[n % THROWERS], address, garbage[n % (sizeof(garbage) / sizeof(garbage[0]))],
-				&result);
+				&fd[n % THROWERS], address,
+				garbage[n % (sizeof(garbage) / sizeof(garbage[0]))], &result);
 		}
 		nanosleep(&tick, NULL);
 	}
@@ -93,7 +95,7 @@ static struct flood_result throw_all(const struct sockaddr_un *address, unsigned
 
 struct flood flood_start(const char *path, unsigned int per_second, td_ns for_ns)
 {
-	struct sockaddr_un address = { .sun_family = AF_UNIX };
+	struct sockaddr_un address = {.sun_family = AF_UNIX};
 	struct flood flood;
 	int fd[2];
 
@@ -114,7 +116,7 @@ struct flood flood_start(const char *path, unsigned int per_second, td_ns for_ns
 
 struct flood_result flood_end(struct flood *flood)
 {
-	struct flood_result result = { 0, 0, 0 };
+	struct flood_result result = {0, 0, 0};
 
 	if (read(flood->result_fd, &result, sizeof(result)) != (ssize_t)sizeof(result))
 		memset(&result, 0, sizeof(result));

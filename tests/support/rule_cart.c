@@ -2,9 +2,9 @@
 #include "tests/support/rule_cart.h"
 
 const struct rule_names rule_names = {
-	.axis = { "boom", "wheel", "drive", "vent" },
-	.way = { { "lower", "raise" }, { "left", "right" }, { "back", "ahead" }, { "close", "open" } },
-	.sw = { "bottom", "top", "shut", "open", "stop" },
+	.axis = {"boom", "wheel", "drive", "vent"},
+	.way = {{"lower", "raise"}, {"left", "right"}, {"back", "ahead"}, {"close", "open"}},
+	.sw = {"bottom", "top", "shut", "open", "stop"},
 };
 
 static struct td_way_rules ended(uint8_t end_switch, int travel_ms)
@@ -37,10 +37,10 @@ static void pauses(struct td_axis_rules *axis, int dead_ms, int rest_ms, int res
 
 struct td_rules rule_cart(void)
 {
-	struct td_rules rules = { .axes = RULE_AXES, .switches = RULE_SWITCHES, .stop_switch = RULE_STOP };
+	struct td_rules rules = {.axes = RULE_AXES, .switches = RULE_SWITCHES, .stop_switch = RULE_STOP};
 
 	for (int sw = 0; sw < RULE_SWITCHES; sw++)
-		rules.sw[sw] = (struct td_switch_rules){ .confirm_ns = TD_MS(2), .clear_ns = TD_MS(50) };
+		rules.sw[sw] = (struct td_switch_rules){.confirm_ns = TD_MS(2), .clear_ns = TD_MS(50)};
 	rules.sw[RULE_OPEN].contact = TD_CONTACT_NO;
 	rules.sw[RULE_STOP].confirm_ns = 0;
 
@@ -48,7 +48,7 @@ struct td_rules rule_cart(void)
 	rules.axis[RULE_BOOM].way[0] = ended(RULE_BOTTOM, 1600);
 	rules.axis[RULE_BOOM].way[1] = ended(RULE_TOP, 2000);
 	rules.axis[RULE_BOOM].way[1].bars = 1;
-	rules.axis[RULE_BOOM].way[1].bar[0] = (struct td_bar){ TD_BAR_MOVING, RULE_VENT, TD_NO_WAY };
+	rules.axis[RULE_BOOM].way[1].bar[0] = (struct td_bar){TD_BAR_MOVING, RULE_VENT, TD_NO_WAY};
 
 	pauses(&rules.axis[RULE_WHEEL], 150, 100, 0);
 	rules.axis[RULE_WHEEL].way[0] = stroke(600);
@@ -61,7 +61,7 @@ struct td_rules rule_cart(void)
 	pauses(&rules.axis[RULE_VENT], 250, 200, 0);
 	rules.axis[RULE_VENT].way[0] = ended(RULE_SHUT, 2500);
 	rules.axis[RULE_VENT].way[0].bars = 1;
-	rules.axis[RULE_VENT].way[0].bar[0] = (struct td_bar){ TD_BAR_OFF_END, RULE_BOOM, 0 };
+	rules.axis[RULE_VENT].way[0].bar[0] = (struct td_bar){TD_BAR_OFF_END, RULE_BOOM, 0};
 	rules.axis[RULE_VENT].way[1] = ended(RULE_OPEN, 2500);
 	return rules;
 }

@@ -34,7 +34,7 @@ static char *read_file(const char *path)
 static void add(struct list *list, const char *file, const char *name, int line)
 {
 	list->item = realloc(list->item, (list->count + 1) * sizeof(*list->item));
-	list->item[list->count++] = (struct scenario){ strdup(file), strdup(name), strdup(""), line };
+	list->item[list->count++] = (struct scenario){strdup(file), strdup(name), strdup(""), line};
 }
 
 static void append(struct scenario *scenario, const char *line)
@@ -73,7 +73,7 @@ static int is_text(const struct dirent *entry)
 struct scenario *scenario_load(const char *folder, size_t *count)
 {
 	struct dirent **entry = NULL;
-	struct list list = { NULL, 0 };
+	struct list list = {NULL, 0};
 	int files = scandir(folder, &entry, is_text, alphasort);
 
 	for (int i = 0; i < files; i++) {

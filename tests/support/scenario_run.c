@@ -88,7 +88,7 @@ static int do_ready(struct script *script, char **word)
 {
 	if (do_levels(script, word) != 0)
 		return -1;
-	script_event(script, (struct td_event){ .kind = TD_EVENT_ARM });
+	script_event(script, (struct td_event){.kind = TD_EVENT_ARM});
 	return check_answer(script, "armed");
 }
 
@@ -159,10 +159,10 @@ static int do_release(struct script *script, char **word)
 {
 	uint8_t axis = axis_of(word[1]);
 
-	script_event(script, (struct td_event){ .kind = TD_EVENT_RELEASE,
-	                                        .axis = axis,
-	                                        .session = (uint32_t)option(word, "session", 1),
-	                                        .hold = (uint32_t)option(word, "hold", script->holds) });
+	script_event(script, (struct td_event){.kind = TD_EVENT_RELEASE,
+					       .axis = axis,
+					       .session = (uint32_t)option(word, "session", 1),
+					       .hold = (uint32_t)option(word, "hold", script->holds)});
 	if (axis < RULE_AXES)
 		script->held[axis].on = false;
 	return 0;
@@ -175,7 +175,7 @@ static int do_gone(struct script *script, char **word)
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
 		if (script->held[axis].session == session)
 			script->held[axis].on = false;
-	script_event(script, (struct td_event){ .kind = TD_EVENT_GONE, .session = session });
+	script_event(script, (struct td_event){.kind = TD_EVENT_GONE, .session = session});
 	return 0;
 }
 
@@ -185,11 +185,11 @@ static int do_order(struct script *script, char **word)
 		const char *name;
 		enum td_event_kind kind;
 	} orders[] = {
-		{ "stop", TD_EVENT_STOP },     { "latch", TD_EVENT_LATCH }, { "kept", TD_EVENT_LATCH_KEPT },
-		{ "reset", TD_EVENT_RESET },   { "arm", TD_EVENT_ARM },     { "disarm", TD_EVENT_DISARM },
-		{ "lost", TD_EVENT_LINES_LOST }, { "time", TD_EVENT_TIME },
+		{"stop", TD_EVENT_STOP},       {"latch", TD_EVENT_LATCH}, {"kept", TD_EVENT_LATCH_KEPT},
+		{"reset", TD_EVENT_RESET},     {"arm", TD_EVENT_ARM},     {"disarm", TD_EVENT_DISARM},
+		{"lost", TD_EVENT_LINES_LOST}, {"time", TD_EVENT_TIME},
 	};
-	struct td_event event = { .axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER };
+	struct td_event event = {.axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER};
 
 	for (size_t i = 0; i < sizeof(orders) / sizeof(orders[0]); i++)
 		if (strcmp(orders[i].name, word[0]) == 0)
@@ -208,15 +208,15 @@ static int do_order(struct script *script, char **word)
 
 static int check_is(struct script *script, char **word)
 {
-	static const char *const states[] = { "tripped", "still", "coast", "wait", "run" };
+	static const char *const states[] = {"tripped", "still", "coast", "wait", "run"};
 	uint8_t index = axis_of(word[1]);
 
 	if (index >= RULE_AXES || !word[2])
 		return fail(script, "is AXIS STATE [WAY|CAUSE]");
 	const struct td_axis *axis = &script->core.axis[index];
 	const char *detail = axis->state == TD_AXIS_TRIPPED ? td_cause_info(axis->trip)->name
-	                     : axis->way < TD_WAYS          ? rule_names.way[index][axis->way]
-	                                                    : "";
+			     : axis->way < TD_WAYS          ? rule_names.way[index][axis->way]
+							    : "";
 
 	if (strcmp(states[axis->state], word[2]) != 0 || (word[3] && strcmp(detail, word[3]) != 0))
 		return fail(script, "is %s %s", states[axis->state], detail);
@@ -247,7 +247,8 @@ static int check_at(struct script *script, char **word)
 	struct td_axis_view view;
 
 	td_core_view(&script->core, &script->rules, axis_of(word[1]), script->core.now_ns, &view);
-	long expected = word[2] && strcmp(word[2], "unknown") != 0 ? lround(strtod(word[2], NULL) * 10000) : -1;
+	long expected =
+		word[2] && strcmp(word[2], "unknown") != 0 ? lround(strtod(word[2], NULL) * 10000) : -1;
 
 	if (expected < 0 ? view.position_ppm != -1 : labs(view.position_ppm - expected) > 1000)
 		return fail(script, "is at %d ppm", view.position_ppm);
@@ -260,7 +261,8 @@ static bool entry_matches(const struct entry *entry, char **word)
 	uint8_t way = axis != TD_NO_AXIS && word[3] && word[3][0] != '@' ? way_of(axis, word[3]) : TD_NO_WAY;
 
 	return strcmp(td_cause_info(entry->news.cause)->name, word[1]) == 0 &&
-	       (axis == TD_NO_AXIS || entry->news.axis == axis) && (way == TD_NO_WAY || entry->news.way == way);
+	       (axis == TD_NO_AXIS || entry->news.axis == axis) &&
+	       (way == TD_NO_WAY || entry->news.way == way);
 }
 
 static int check_saw(struct script *script, char **word)
@@ -276,7 +278,8 @@ static int check_saw(struct script *script, char **word)
 	for (size_t i = 0; i < script->entries; i++) {
 		const struct entry *entry = &script->entry[i];
 
-		if (entry_matches(entry, word) && (!at || entry->at_ns == (td_ns)(strtod(at, NULL) * 1e6 + 0.5)))
+		if (entry_matches(entry, word) &&
+		    (!at || entry->at_ns == (td_ns)(strtod(at, NULL) * 1e6 + 0.5)))
 			return want ? 0 : fail(script, "happened at %.3f", (double)entry->at_ns / 1e6);
 	}
 	return want ? fail(script, "did not happen") : 0;
@@ -298,8 +301,8 @@ static int check_latched(struct script *script, char **word)
 
 	for (word++; *word; word++)
 		expected = (uint8_t)(expected | (strcmp(*word, "asked") == 0   ? TD_LATCH_ASKED
-		                                 : strcmp(*word, "input") == 0 ? TD_LATCH_INPUT
-		                                                               : TD_LATCH_KEPT));
+						 : strcmp(*word, "input") == 0 ? TD_LATCH_INPUT
+									       : TD_LATCH_KEPT));
 	return script->core.latch == expected ? 0 : fail(script, "latch is %d", script->core.latch);
 }
 
@@ -316,7 +319,8 @@ static int check_pulses(struct script *script, char **word)
 
 static int check_deadline(struct script *script, char **word)
 {
-	td_ns expected = word[1] && strcmp(word[1], "never") != 0 ? (td_ns)(strtod(word[1], NULL) * 1e6) : TD_NEVER;
+	td_ns expected =
+		word[1] && strcmp(word[1], "never") != 0 ? (td_ns)(strtod(word[1], NULL) * 1e6) : TD_NEVER;
 
 	if (script->result.deadline_ns != expected)
 		return fail(script, "deadline is %.3f ms", (double)script->result.deadline_ns / 1e6);
@@ -325,7 +329,8 @@ static int check_deadline(struct script *script, char **word)
 
 static int do_rule(struct script *script, char **word)
 {
-	if (script_rule(script, axis_of(word[1]), way_of(axis_of(word[1]), word[2]), switch_of(word[1]), word) == 0)
+	if (script_rule(script, axis_of(word[1]), way_of(axis_of(word[1]), word[2]), switch_of(word[1]),
+			word) == 0)
 		return 0;
 	return fail(script, "no such rule");
 }
@@ -334,13 +339,16 @@ static const struct {
 	const char *name;
 	int (*run)(struct script *, char **);
 } commands[] = {
-	{ "levels", do_levels },   { "ready", do_ready },       { "press", do_press },     { "clear", do_press },
-	{ "ask", do_ask },         { "hold", do_hold },         { "renew", do_renew },     { "drop", do_renew },
-	{ "release", do_release }, { "gone", do_gone },         { "stop", do_order },      { "latch", do_order },
-	{ "kept", do_order },      { "reset", do_order },       { "arm", do_order },       { "disarm", do_order },
-	{ "lost", do_order },      { "time", do_order },        { "is", check_is },        { "outs", check_outs },
-	{ "at", check_at },        { "saw", check_saw },        { "never", check_saw },    { "moving", check_moving },
-	{ "latched", check_latched }, { "pulses", check_pulses }, { "deadline", check_deadline }, { "rule", do_rule },
+	{"levels", do_levels},      {"ready", do_ready},      {"press", do_press},
+	{"clear", do_press},        {"ask", do_ask},          {"hold", do_hold},
+	{"renew", do_renew},        {"drop", do_renew},       {"release", do_release},
+	{"gone", do_gone},          {"stop", do_order},       {"latch", do_order},
+	{"kept", do_order},         {"reset", do_order},      {"arm", do_order},
+	{"disarm", do_order},       {"lost", do_order},       {"time", do_order},
+	{"is", check_is},           {"outs", check_outs},     {"at", check_at},
+	{"saw", check_saw},         {"never", check_saw},     {"moving", check_moving},
+	{"latched", check_latched}, {"pulses", check_pulses}, {"deadline", check_deadline},
+	{"rule", do_rule},
 };
 
 /* --- lines ---------------------------------------------------------------------------------------- */

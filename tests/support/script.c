@@ -69,7 +69,7 @@ static void log_news(struct script *script)
 			return;
 		}
 		script->entry[script->entries++] =
-			(struct entry){ script->core.now_ns, script->result.news[i] };
+			(struct entry){script->core.now_ns, script->result.news[i]};
 	}
 }
 
@@ -78,7 +78,7 @@ static void check_settled(struct script *script)
 {
 	struct td_core again = script->core;
 	struct td_result result;
-	const struct td_event time = { .kind = TD_EVENT_TIME, .at_ns = script->core.now_ns };
+	const struct td_event time = {.kind = TD_EVENT_TIME, .at_ns = script->core.now_ns};
 
 	td_core_step(&again, &script->rules, &time, &result);
 	if (result.outputs != script->result.outputs || result.news_count != 0)
@@ -103,20 +103,20 @@ void script_levels(struct script *script)
 	for (uint8_t sw = 0; sw < RULE_SWITCHES; sw++)
 		if (rule_level(&script->rules, sw, (script->active >> sw & 1) != 0))
 			levels |= UINT32_C(1) << sw;
-	script_event(script, (struct td_event){ .kind = TD_EVENT_LEVELS, .levels = levels });
+	script_event(script, (struct td_event){.kind = TD_EVENT_LEVELS, .levels = levels});
 }
 
 void script_renew(struct script *script, uint8_t axis)
 {
 	struct held *held = &script->held[axis];
 
-	script_event(script, (struct td_event){ .kind = TD_EVENT_REQUEST,
-	                                        .axis = axis,
-	                                        .way = held->way,
-	                                        .session = held->session,
-	                                        .hold = held->hold,
-	                                        .seq = ++held->seq,
-	                                        .lease_ns = TD_MS(300) });
+	script_event(script, (struct td_event){.kind = TD_EVENT_REQUEST,
+					       .axis = axis,
+					       .way = held->way,
+					       .session = held->session,
+					       .hold = held->hold,
+					       .seq = ++held->seq,
+					       .lease_ns = TD_MS(300)});
 	held->next_ns = script->core.now_ns + TD_MS(RENEW_EVERY_MS);
 }
 
@@ -124,10 +124,10 @@ static void let_go(struct script *script, uint8_t axis)
 {
 	const struct held *held = &script->held[axis];
 
-	script_event(script, (struct td_event){ .kind = TD_EVENT_RELEASE,
-	                                        .axis = axis,
-	                                        .session = held->session,
-	                                        .hold = held->hold });
+	script_event(script, (struct td_event){.kind = TD_EVENT_RELEASE,
+					       .axis = axis,
+					       .session = held->session,
+					       .hold = held->hold});
 	script->held[axis].on = false;
 }
 
@@ -138,7 +138,7 @@ static td_ns next_ns(const struct script *script)
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
 		if (script->held[axis].on)
 			next = td_time_earlier(next, td_time_earlier(script->held[axis].next_ns,
-			                                             script->held[axis].until_ns));
+								     script->held[axis].until_ns));
 	return next;
 }
 
@@ -162,11 +162,11 @@ int script_advance(struct script *script, td_ns to_ns)
 	if (to_ns < script->core.now_ns)
 		broke(script, "the time of the line is before the line above");
 	for (td_ns at = next_ns(script); at <= to_ns && !script->why[0]; at = next_ns(script)) {
-		script_event(script, (struct td_event){ .kind = TD_EVENT_TIME, .at_ns = at });
+		script_event(script, (struct td_event){.kind = TD_EVENT_TIME, .at_ns = at});
 		act(script);
 	}
 	if (to_ns > script->core.now_ns)
-		script_event(script, (struct td_event){ .kind = TD_EVENT_TIME, .at_ns = to_ns });
+		script_event(script, (struct td_event){.kind = TD_EVENT_TIME, .at_ns = to_ns});
 	return script->why[0] ? -1 : 0;
 }
 
@@ -184,14 +184,14 @@ int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, ch
 	struct td_way_rules *w = a && way < TD_WAYS ? &a->way[way] : NULL;
 	struct td_switch_rules *s = sw < RULE_SWITCHES ? &script->rules.sw[sw] : NULL;
 	td_ns *field = a && strcmp(key, "dead") == 0       ? &a->dead_ns
-	               : a && strcmp(key, "rest") == 0     ? &a->rest_ns
-	               : a && strcmp(key, "restored") == 0 ? &a->restored_ns
-	               : w && strcmp(key, "limit") == 0    ? &w->limit_ns
-	               : w && strcmp(key, "early") == 0    ? &w->early_ns
-	               : w && strcmp(key, "leave") == 0    ? &w->leave_ns
-	               : s && strcmp(key, "confirm") == 0  ? &s->confirm_ns
-	               : s && strcmp(key, "clear") == 0    ? &s->clear_ns
-	                                                   : NULL;
+		       : a && strcmp(key, "rest") == 0     ? &a->rest_ns
+		       : a && strcmp(key, "restored") == 0 ? &a->restored_ns
+		       : w && strcmp(key, "limit") == 0    ? &w->limit_ns
+		       : w && strcmp(key, "early") == 0    ? &w->early_ns
+		       : w && strcmp(key, "leave") == 0    ? &w->leave_ns
+		       : s && strcmp(key, "confirm") == 0  ? &s->confirm_ns
+		       : s && strcmp(key, "clear") == 0    ? &s->clear_ns
+							   : NULL;
 
 	if (!field)
 		return -1;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "tests/support/stage.h"
 
+#include <ftw.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdint.h>
@@ -84,7 +85,7 @@ static void print_log(const struct stage *stage, const char *name)
 
 static int connect_to(const char *path)
 {
-	struct sockaddr_un address = { .sun_family = AF_UNIX };
+	struct sockaddr_un address = {.sun_family = AF_UNIX};
 	int fd = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
 
 	if (strlen(path) >= sizeof(address.sun_path))
@@ -106,8 +107,8 @@ static void start_board(struct stage *stage)
 	snprintf(program, sizeof(program), "%s", stage_program("tripdog-sim"));
 	snprintf(board, sizeof(board), "%s/board.sock", stage->dir);
 	snprintf(control, sizeof(control), "%s/control.sock", stage->dir);
-	const char *const argv[] = { program,    "board", "--config",  stage->config, "--plant", stage->plant,
-		                     "--socket", board,   "--control", control,       NULL };
+	const char *const argv[] = {program,    "board", "--config",  stage->config, "--plant", stage->plant,
+				    "--socket", board,   "--control", control,       NULL};
 
 	stage->board = td_child_start(argv, stage_file(stage, "board.log"), &err);
 	if (stage->board < 0)
@@ -138,7 +139,7 @@ void stage_start_daemon(struct stage *stage)
 	struct td_error err;
 
 	snprintf(program, sizeof(program), "%s", stage_program("tripdogd"));
-	const char *const argv[] = { program, "--config", stage->config, NULL };
+	const char *const argv[] = {program, "--config", stage->config, NULL};
 
 	stage->daemon = td_child_start(argv, stage_file(stage, "daemon.log"), &err);
 	if (stage->daemon < 0)
@@ -181,12 +182,17 @@ void stage_open(struct stage *stage)
 	stage_start_daemon(stage);
 }
 
+static int remove_one(const char *path, const struct stat *info, int kind, struct FTW *where)
+{
+	(void)info;
+	(void)kind;
+	(void)where;
+	return remove(path);
+}
+
 static void remove_all(const struct stage *stage)
 {
-	char command[STAGE_PATH_MAX + 16];
-
-	snprintf(command, sizeof(command), "rm -rf %s", stage->dir);
-	if (system(command) != 0)
+	if (nftw(stage->dir, remove_one, 8, FTW_DEPTH | FTW_PHYS) != 0)
 		printf("# cannot remove %s\n", stage->dir);
 }
 
@@ -243,16 +249,16 @@ static json_t *named(json_t *list, const char *name)
 	size_t index;
 	json_t *item;
 
-	json_array_foreach(list, index, item)
-		if (strcmp(json_string_value(json_object_get(item, "name")), name) == 0)
-			return item;
+	json_array_foreach(list, index, item) if (strcmp(json_string_value(json_object_get(item, "name")),
+							 name) == 0) return item;
 	fail_msg("there is no \"%s\"", name);
 	return NULL;
 }
 
 static json_t *output(json_t *report, const char *axis, int way)
 {
-	return json_array_get(json_object_get(named(json_object_get(report, "axes"), axis), "outputs"), (size_t)way);
+	return json_array_get(json_object_get(named(json_object_get(report, "axes"), axis), "outputs"),
+			      (size_t)way);
 }
 
 static td_ns output_time(struct stage *stage, const char *axis, int way, const char *key)
@@ -291,8 +297,8 @@ bool stage_any_high(struct stage *stage)
 	size_t index;
 	json_t *axis;
 
-	json_array_foreach(json_object_get(report, "axes"), index, axis)
-		any |= strcmp(json_string_value(json_object_get(axis, "powered")), "none") != 0;
+	json_array_foreach(json_object_get(report, "axes"), index, axis) any |=
+		strcmp(json_string_value(json_object_get(axis, "powered")), "none") != 0;
 	json_decref(report);
 	return any;
 }
@@ -300,8 +306,8 @@ bool stage_any_high(struct stage *stage)
 double stage_position(struct stage *stage, const char *axis)
 {
 	json_t *report = stage_poke(stage, "report");
-	double position = json_number_value(
-		json_object_get(named(json_object_get(report, "axes"), axis), "position"));
+	double position =
+		json_number_value(json_object_get(named(json_object_get(report, "axes"), axis), "position"));
 
 	json_decref(report);
 	return position;
@@ -314,8 +320,8 @@ long long stage_total(struct stage *stage, const char *key)
 	size_t index;
 	json_t *axis;
 
-	json_array_foreach(json_object_get(report, "axes"), index, axis)
-		total += json_integer_value(json_object_get(axis, key));
+	json_array_foreach(json_object_get(report, "axes"), index, axis) total +=
+		json_integer_value(json_object_get(axis, key));
 	json_decref(report);
 	return total;
 }
@@ -367,11 +373,12 @@ static const char *outcome_of(json_t *answer)
 	return word;
 }
 
-const char *stage_request(struct td_link *link, const char *axis, const char *way, int hold, int seq, int lease_ms)
+const char *stage_request(struct td_link *link, const char *axis, const char *way, int hold, int seq,
+			  int lease_ms)
 {
 	return outcome_of(stage_call(link, "request",
-	                             json_pack("{s:s, s:s, s:i, s:i, s:i}", "axis", axis, "way", way, "hold", hold,
-	                                       "seq", seq, "lease_ms", lease_ms)));
+				     json_pack("{s:s, s:s, s:i, s:i, s:i}", "axis", axis, "way", way, "hold",
+					       hold, "seq", seq, "lease_ms", lease_ms)));
 }
 
 /* A stop or trip of this axis among the news that are waiting; NULL if there is none. */
@@ -385,10 +392,11 @@ static const char *ended(struct td_link *link, const char *axis)
 		const char *kind = json_string_value(json_object_get(params, "kind"));
 		const char *name = json_string_value(json_object_get(params, "axis"));
 		bool end = kind && name && strcmp(name, axis) == 0 &&
-		           (strcmp(kind, "stop") == 0 || strcmp(kind, "trip") == 0);
+			   (strcmp(kind, "stop") == 0 || strcmp(kind, "trip") == 0);
 
 		if (end)
-			snprintf(cause, sizeof(cause), "%s", json_string_value(json_object_get(params, "cause")));
+			snprintf(cause, sizeof(cause), "%s",
+				 json_string_value(json_object_get(params, "cause")));
 		json_decref(news);
 		if (end)
 			return cause;
@@ -406,7 +414,7 @@ const char *stage_hold(struct td_link *link, const char *axis, const char *way, 
 	for (int seq = 0; td_clock_now() < until_ns; seq++) {
 		snprintf(refused, sizeof(refused), "%s", stage_request(link, axis, way, hold, seq, 300));
 		bool held = strcmp(refused, "started") == 0 || strcmp(refused, "queued") == 0 ||
-		            strcmp(refused, "renewed") == 0;
+			    strcmp(refused, "renewed") == 0;
 		const char *cause = ended(link, axis);
 
 		if (cause)
@@ -439,14 +447,15 @@ const char *stage_axis(struct td_link *link, const char *axis, const char *membe
 	return text[0] ? text : NULL;
 }
 
-pid_t stage_client(struct stage *stage, const char *socket, const char *axis, const char *way, const char *time)
+pid_t stage_client(struct stage *stage, const char *socket, const char *axis, const char *way,
+		   const char *time)
 {
 	char program[STAGE_PATH_MAX];
 	struct td_error err;
 
 	snprintf(program, sizeof(program), "%s", stage_program("tripdog"));
-	const char *const argv[] = { program, "--socket", stage_file(stage, socket), "hold", axis, way, "--for", time,
-		                     NULL };
+	const char *const argv[] = {
+		program, "--socket", stage_file(stage, socket), "hold", axis, way, "--for", time, NULL};
 	pid_t pid = td_child_start(argv, stage_file(stage, "client.log"), &err);
 
 	if (pid < 0)
@@ -458,15 +467,21 @@ pid_t stage_client(struct stage *stage, const char *socket, const char *axis, co
 static pid_t child(const struct stage *stage, int index)
 {
 	char path[64];
-	int pid[2] = { 0, 0 };
+	char line[128] = "";
+	char *rest = line;
+	pid_t pid = 0;
 
 	snprintf(path, sizeof(path), "/proc/%d/task/%d/children", (int)stage->daemon, (int)stage->daemon);
 	FILE *in = fopen(path, "r");
 
-	if (!in || fscanf(in, "%d %d", &pid[0], &pid[1]) != 2)
+	if (!in || !fgets(line, sizeof(line), in))
 		fail_msg("cannot find the children of the daemon");
 	fclose(in);
-	return pid[index];
+	for (int i = 0; i <= index; i++)
+		pid = (pid_t)strtol(rest, &rest, 10);
+	if (pid <= 0)
+		fail_msg("the daemon has no child %d", index);
+	return pid;
 }
 
 pid_t stage_guard(const struct stage *stage)

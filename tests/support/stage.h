@@ -49,7 +49,8 @@ td_ns stage_rise_ns(struct stage *stage, const char *axis, int way);
 bool stage_high(struct stage *stage, const char *axis, int way);
 bool stage_any_high(struct stage *stage);
 double stage_position(struct stage *stage, const char *axis);
-long long stage_total(struct stage *stage, const char *key); /* sum over the axes: "skipped_teeth", "both_high" ... */
+long long stage_total(struct stage *stage,
+		      const char *key); /* sum over the axes: "skipped_teeth", "both_high" ... */
 
 /* Another link to one of the sockets. */
 struct td_link *stage_link(struct stage *stage, const char *name);
@@ -58,7 +59,8 @@ struct td_link *stage_link(struct stage *stage, const char *name);
 json_t *stage_call(struct td_link *link, const char *method, json_t *params);
 
 /* "started", "queued", ... or the cause of the refusal; static buffer. */
-const char *stage_request(struct td_link *link, const char *axis, const char *way, int hold, int seq, int lease_ms);
+const char *stage_request(struct td_link *link, const char *axis, const char *way, int hold, int seq,
+			  int lease_ms);
 
 /* Renews every 50 ms until the cause of the end comes in, or the time is over ("still-held"). Static buffer. */
 const char *stage_hold(struct td_link *link, const char *axis, const char *way, int hold, td_ns for_ns);
@@ -67,7 +69,8 @@ const char *stage_hold(struct td_link *link, const char *axis, const char *way, 
 const char *stage_axis(struct td_link *link, const char *axis, const char *member);
 
 /* The client as a process: tripdog --socket keeper hold AXIS WAY --for TIME. */
-pid_t stage_client(struct stage *stage, const char *socket, const char *axis, const char *way, const char *time);
+pid_t stage_client(struct stage *stage, const char *socket, const char *axis, const char *way,
+		   const char *time);
 
 /* The pids of the daemon's two children. */
 pid_t stage_guard(const struct stage *stage);

@@ -25,11 +25,11 @@ static struct td_axis axis_in(enum td_axis_state state)
 static enum td_axis_action apply(struct td_axis *axis, enum td_axis_event event)
 {
 	struct td_rules rules = rule_cart();
-	const struct td_axis_input input = { .event = event,
-		                             .now_ns = TD_S(2),
-		                             .way = 0,
-		                             .hold = { 1, 1, 0, TD_S(3) },
-		                             .cause = TD_CAUSE_TRAVEL_LIMIT };
+	const struct td_axis_input input = {.event = event,
+					    .now_ns = TD_S(2),
+					    .way = 0,
+					    .hold = {1, 1, 0, TD_S(3)},
+					    .cause = TD_CAUSE_TRAVEL_LIMIT};
 
 	return td_axis_apply(axis, &rules.axis[RULE_BOOM], &input);
 }
@@ -73,8 +73,8 @@ static void every_impossible_combination_ends_off_and_tripped(void **state)
 		unsigned int state;
 		unsigned int event;
 	} impossible[] = {
-		{ TD_AXIS_STILL, TD_AXIS_GO },   { TD_AXIS_COAST, TD_AXIS_GO }, { TD_AXIS_RUN, TD_AXIS_GO },
-		{ TD_AXIS_TRIPPED, TD_AXIS_GO }, { 77, TD_AXIS_ASK },           { TD_AXIS_RUN, 77 },
+		{TD_AXIS_STILL, TD_AXIS_GO},   {TD_AXIS_COAST, TD_AXIS_GO}, {TD_AXIS_RUN, TD_AXIS_GO},
+		{TD_AXIS_TRIPPED, TD_AXIS_GO}, {77, TD_AXIS_ASK},           {TD_AXIS_RUN, 77},
 	};
 
 	(void)state;
@@ -105,7 +105,7 @@ static void an_ask_for_an_impossible_way_is_off(void **state)
 {
 	struct td_rules rules = rule_cart();
 	struct td_axis axis = axis_in(TD_AXIS_STILL);
-	const struct td_axis_input input = { .event = TD_AXIS_ASK, .now_ns = TD_S(2), .way = 2 };
+	const struct td_axis_input input = {.event = TD_AXIS_ASK, .now_ns = TD_S(2), .way = 2};
 
 	(void)state;
 	assert_int_equal(td_axis_apply(&axis, &rules.axis[RULE_BOOM], &input), TD_DO_FAIL);
@@ -116,7 +116,7 @@ static void a_trip_without_a_cause_is_internal(void **state)
 {
 	struct td_rules rules = rule_cart();
 	struct td_axis axis = axis_in(TD_AXIS_RUN);
-	const struct td_axis_input input = { .event = TD_AXIS_TRIP, .now_ns = TD_S(2) };
+	const struct td_axis_input input = {.event = TD_AXIS_TRIP, .now_ns = TD_S(2)};
 
 	(void)state;
 	td_axis_apply(&axis, &rules.axis[RULE_BOOM], &input);

@@ -21,7 +21,7 @@ enum { STEPS = 400000 };
 struct opinion {
 	td_ns fell_ns[RULE_AXES][TD_WAYS];
 	td_ns rose_ns[RULE_AXES];
-	td_ns asked_until_ns[RULE_AXES]; /* latest lease that any request could have given */
+	td_ns asked_until_ns[RULE_AXES];      /* latest lease that any request could have given */
 	td_ns active_since_ns[RULE_SWITCHES]; /* -1 = not active */
 	uint32_t outputs;
 	bool latched;
@@ -51,10 +51,10 @@ static uint32_t dice(struct walk *walk, uint32_t sides)
 
 static struct td_event request(struct walk *walk)
 {
-	struct td_event event = { .kind = TD_EVENT_REQUEST,
-		                  .axis = (uint8_t)dice(walk, RULE_AXES + 1),
-		                  .way = (uint8_t)dice(walk, TD_WAYS + (dice(walk, 20) == 0)),
-		                  .session = 1 + dice(walk, 2) };
+	struct td_event event = {.kind = TD_EVENT_REQUEST,
+				 .axis = (uint8_t)dice(walk, RULE_AXES + 1),
+				 .way = (uint8_t)dice(walk, TD_WAYS + (dice(walk, 20) == 0)),
+				 .session = 1 + dice(walk, 2)};
 
 	event.lease_ns = TD_MS(dice(walk, 1600));
 	event.heard_ns = dice(walk, 4) ? 0 : walk->now_ns - TD_MS(dice(walk, 500));
@@ -80,12 +80,13 @@ static struct td_event levels(struct walk *walk)
 	for (uint8_t sw = 0; sw < RULE_SWITCHES; sw++)
 		if (rule_level(&walk->rules, sw, (walk->active >> sw & 1) != 0))
 			word |= UINT32_C(1) << sw;
-	return (struct td_event){ .kind = TD_EVENT_LEVELS, .levels = word };
+	return (struct td_event){.kind = TD_EVENT_LEVELS, .levels = word};
 }
 
 static struct td_event any_event(struct walk *walk)
 {
-	static const enum td_event_kind orders[] = { TD_EVENT_RELEASE, TD_EVENT_GONE, TD_EVENT_STOP, TD_EVENT_ARM };
+	static const enum td_event_kind orders[] = {TD_EVENT_RELEASE, TD_EVENT_GONE, TD_EVENT_STOP,
+						    TD_EVENT_ARM};
 	uint32_t roll = dice(walk, 1000);
 
 	if (roll < 500)
@@ -93,17 +94,17 @@ static struct td_event any_event(struct walk *walk)
 	if (roll < 700)
 		return levels(walk);
 	if (roll < 900)
-		return (struct td_event){ .kind = TD_EVENT_TIME };
+		return (struct td_event){.kind = TD_EVENT_TIME};
 	if (roll < 950)
-		return (struct td_event){ .kind = TD_EVENT_RESET,
-			                  .role = (uint8_t)dice(walk, 3),
-			                  .axis = dice(walk, 2) ? TD_ALL_AXES : (uint8_t)dice(walk, 6) };
+		return (struct td_event){.kind = TD_EVENT_RESET,
+					 .role = (uint8_t)dice(walk, 3),
+					 .axis = dice(walk, 2) ? TD_ALL_AXES : (uint8_t)dice(walk, 6)};
 	if (roll < 990)
-		return (struct td_event){ .kind = orders[dice(walk, 4)],
-			                  .axis = (uint8_t)dice(walk, 5),
-			                  .session = 1 + dice(walk, 2),
-			                  .hold = walk->holds };
-	return (struct td_event){ .kind = (enum td_event_kind)dice(walk, TD_EVENT_KINDS + 2) };
+		return (struct td_event){.kind = orders[dice(walk, 4)],
+					 .axis = (uint8_t)dice(walk, 5),
+					 .session = 1 + dice(walk, 2),
+					 .hold = walk->holds};
+	return (struct td_event){.kind = (enum td_event_kind)dice(walk, TD_EVENT_KINDS + 2)};
 }
 
 static void note_stimulus(struct walk *walk, const struct td_event *event)
@@ -119,9 +120,10 @@ static void note_stimulus(struct walk *walk, const struct td_event *event)
 			else if (seen->active_since_ns[sw] < 0)
 				seen->active_since_ns[sw] = walk->now_ns;
 		}
-	if (event->kind == TD_EVENT_REQUEST && event->axis < RULE_AXES && event->lease_ns <= TD_LEASE_MAX_NS &&
-	    event->lease_ns > 0) {
-		td_ns heard = event->heard_ns > 0 && event->heard_ns <= walk->now_ns ? event->heard_ns : walk->now_ns;
+	if (event->kind == TD_EVENT_REQUEST && event->axis < RULE_AXES &&
+	    event->lease_ns <= TD_LEASE_MAX_NS && event->lease_ns > 0) {
+		td_ns heard = event->heard_ns > 0 && event->heard_ns <= walk->now_ns ? event->heard_ns
+										     : walk->now_ns;
 		td_ns until = heard + event->lease_ns;
 
 		if (until > seen->asked_until_ns[event->axis])
@@ -150,10 +152,11 @@ static void judge_way(struct walk *walk, uint8_t axis, uint8_t way)
 			assert_true(seen->active_since_ns[end] < 0); /* R2 */
 	}
 	if (end != TD_NO_SWITCH && seen->active_since_ns[end] >= 0)
-		assert_true(walk->now_ns - seen->active_since_ns[end] < walk->rules.sw[end].confirm_ns); /* R2 */
+		assert_true(walk->now_ns - seen->active_since_ns[end] <
+			    walk->rules.sw[end].confirm_ns);                        /* R2 */
 	assert_true(walk->now_ns - seen->rose_ns[axis] < rules->way[way].limit_ns); /* R4, R6 */
-	assert_true(walk->now_ns < seen->asked_until_ns[axis]);                    /* R7 */
-	assert_int_equal(walk->core.latch, 0);                                     /* R10 */
+	assert_true(walk->now_ns < seen->asked_until_ns[axis]);                     /* R7 */
+	assert_int_equal(walk->core.latch, 0);                                      /* R10 */
 	assert_false(seen->latched);
 }
 
@@ -207,7 +210,7 @@ static void go_on(struct walk *walk)
 	if (dice(walk, 5000) == 0)
 		next += TD_S(dice(walk, 100)); /* the program was asleep: deadlines are missed */
 	else
-		for (; walk->result.deadline_ns <= next; step(walk, (struct td_event){ .kind = TD_EVENT_TIME }))
+		for (; walk->result.deadline_ns <= next; step(walk, (struct td_event){.kind = TD_EVENT_TIME}))
 			walk->now_ns = walk->result.deadline_ns;
 	walk->now_ns = next;
 }
@@ -237,7 +240,8 @@ static void rules_hold_for_random_events(void **state)
 
 static void same_state_and_events_give_the_same_outputs(void **state)
 {
-	static struct walk a, b;
+	static struct walk a;
+	static struct walk b;
 
 	(void)state;
 	begin(&a, seed() + 1);

@@ -127,8 +127,8 @@ static void a_watcher_is_told(void **state)
 	struct td_straight_result result;
 	int outputs = 0;
 
-	assert_int_equal(
-		td_straight_run(&model, &given, (struct td_watcher){count_marks, &outputs}, &result), 0);
+	assert_int_equal(td_straight_run(&model, &given, (struct td_watcher){count_marks, &outputs}, &result),
+			 0);
 	assert_int_equal(outputs, CART_AXES * TD_WAYS + 2);
 }
 

@@ -23,7 +23,7 @@ int main(void)
 	struct CMUnitTest *test = calloc(count + 1, sizeof(*test));
 
 	for (size_t i = 0; i < count; i++)
-		test[i] = (struct CMUnitTest){ scenario[i].name, run, NULL, NULL, &scenario[i] };
+		test[i] = (struct CMUnitTest){scenario[i].name, run, NULL, NULL, &scenario[i]};
 	int failed = _cmocka_run_group_tests("rules", test, count, NULL, NULL);
 
 	for (size_t i = 0; i < count; i++) {

@@ -28,19 +28,19 @@ struct bound {
 
 #define AXIS(field) offsetof(struct td_rules, axis[RULE_WHEEL].field)
 #define BOOM(field) offsetof(struct td_rules, axis[RULE_BOOM].field)
-#define SW(field) offsetof(struct td_rules, sw[RULE_TOP].field)
+#define SW(field)   offsetof(struct td_rules, sw[RULE_TOP].field)
 
 static const struct bound bounds[] = {
-	{ "dead", AXIS(dead_ns), TD_DEAD_TIME_MIN_NS, TD_DEAD_TIME_MAX_NS, TD_RULES_DEAD_TIME },
-	{ "rest", AXIS(rest_ns), TD_REST_MIN_NS, TD_REST_MAX_NS, TD_RULES_REST },
-	{ "restored", AXIS(restored_ns), 0, TD_RESTORED_MAX_NS, TD_RULES_RESTORED },
-	{ "restored with an end", BOOM(restored_ns), 0, 0, TD_RULES_RESTORED },
-	{ "limit", AXIS(way[0].limit_ns), TD_MS(600), TD_MS(6000), TD_RULES_LIMIT },
-	{ "early", BOOM(way[0].early_ns), 0, TD_MS(1600) - 1, TD_RULES_EARLY },
-	{ "early without an end", AXIS(way[0].early_ns), 0, 0, TD_RULES_EARLY },
-	{ "leave", BOOM(way[1].leave_ns), TD_LEAVE_MIN_NS, TD_LEAVE_MAX_NS, TD_RULES_LEAVE },
-	{ "confirm", SW(confirm_ns), 0, TD_CONFIRM_MAX_NS, TD_RULES_CONFIRM },
-	{ "clear", SW(clear_ns), 0, TD_CLEAR_MAX_NS, TD_RULES_CONFIRM },
+	{"dead", AXIS(dead_ns), TD_DEAD_TIME_MIN_NS, TD_DEAD_TIME_MAX_NS, TD_RULES_DEAD_TIME},
+	{"rest", AXIS(rest_ns), TD_REST_MIN_NS, TD_REST_MAX_NS, TD_RULES_REST},
+	{"restored", AXIS(restored_ns), 0, TD_RESTORED_MAX_NS, TD_RULES_RESTORED},
+	{"restored with an end", BOOM(restored_ns), 0, 0, TD_RULES_RESTORED},
+	{"limit", AXIS(way[0].limit_ns), TD_MS(600), TD_MS(6000), TD_RULES_LIMIT},
+	{"early", BOOM(way[0].early_ns), 0, TD_MS(1600) - 1, TD_RULES_EARLY},
+	{"early without an end", AXIS(way[0].early_ns), 0, 0, TD_RULES_EARLY},
+	{"leave", BOOM(way[1].leave_ns), TD_LEAVE_MIN_NS, TD_LEAVE_MAX_NS, TD_RULES_LEAVE},
+	{"confirm", SW(confirm_ns), 0, TD_CONFIRM_MAX_NS, TD_RULES_CONFIRM},
+	{"clear", SW(clear_ns), 0, TD_CLEAR_MAX_NS, TD_RULES_CONFIRM},
 };
 
 static enum td_rules_fault with(const struct bound *bound, td_ns value_ns)
@@ -71,9 +71,12 @@ static void a_reach_is_held_to_its_bounds(void **state)
 	static const struct {
 		td_ns reach_ns;
 		enum td_rules_fault fault;
-	} rows[] = { { TD_REACH_MIN_NS, TD_RULES_OK },       { TD_REACH_MIN_NS - 1, TD_RULES_REACH },
-		     { TD_REACH_MAX_NS, TD_RULES_OK },       { TD_REACH_MAX_NS + 1, TD_RULES_REACH },
-		     { 0, TD_RULES_REACH },                  { INT64_MAX, TD_RULES_REACH } };
+	} rows[] = {{TD_REACH_MIN_NS, TD_RULES_OK},
+		    {TD_REACH_MIN_NS - 1, TD_RULES_REACH},
+		    {TD_REACH_MAX_NS, TD_RULES_OK},
+		    {TD_REACH_MAX_NS + 1, TD_RULES_REACH},
+		    {0, TD_RULES_REACH},
+		    {INT64_MAX, TD_RULES_REACH}};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
@@ -125,9 +128,9 @@ static void an_end_switch_has_one_user_and_exists(void **state)
 static void a_bar_names_another_axis_and_a_real_end(void **state)
 {
 	static const struct td_bar bad[] = {
-		{ TD_BAR_MOVING, RULE_BOOM, TD_NO_WAY },  { TD_BAR_MOVING, RULE_AXES, TD_NO_WAY },
-		{ TD_BAR_AT_END, RULE_WHEEL, 0 },         { TD_BAR_OFF_END, RULE_VENT, 2 },
-		{ (enum td_bar_kind)7, RULE_VENT, 0 },
+		{TD_BAR_MOVING, RULE_BOOM, TD_NO_WAY}, {TD_BAR_MOVING, RULE_AXES, TD_NO_WAY},
+		{TD_BAR_AT_END, RULE_WHEEL, 0},        {TD_BAR_OFF_END, RULE_VENT, 2},
+		{(enum td_bar_kind)7, RULE_VENT, 0},
 	};
 
 	(void)state;
@@ -155,16 +158,26 @@ static void contact_and_pull_are_known(void **state)
 	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_CONFIRM);
 }
 
+/* xorshift64 (Marsaglia 2003, triple 13-7-17) */
+static uint32_t dice(uint64_t *random)
+{
+	*random ^= *random << 13;
+	*random ^= *random >> 7;
+	*random ^= *random << 17;
+	return (uint32_t)(*random >> 32);
+}
+
 static void any_bytes_get_a_verdict(void **state)
 {
 	(void)state;
-	srand(1);
+	uint64_t random = 1;
+
 	for (int run = 0; run < 2000; run++) {
 		struct td_rules rules = rule_cart();
 		unsigned char *byte = (unsigned char *)&rules;
 
 		for (int i = 0; i < 20; i++)
-			byte[(size_t)rand() % sizeof(rules)] = (unsigned char)rand();
+			byte[dice(&random) % sizeof(rules)] = (unsigned char)dice(&random);
 		/* bool-free struct: every bit pattern is a value */
 		(void)td_rules_check(&rules);
 	}
