@@ -56,12 +56,30 @@ static void write_outputs(struct td_mover *mover)
 	(void)tell_guard(mover, wanted);
 }
 
-/* One event through the core; the outputs are real before anything else happens. */
-static void step(struct td_mover *mover, const struct td_event *event)
+/* One event through the core; the outputs are real before anything else happens. True if the write cleared any. */
+static bool take(struct td_mover *mover, const struct td_event *event)
 {
+	uint32_t before = mover->written;
+
 	td_core_step(&mover->core, mover->rules, event, &mover->result);
 	write_outputs(mover);
 	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
+	return (before & ~mover->written) != 0;
+}
+
+/* R3: the pauses of what was cut count from when it was low on the line, not from the decision. Each round can only
+ * clear axes that were still powered, so there are at most as many. */
+static enum td_cause step(struct td_mover *mover, const struct td_event *event)
+{
+	bool cleared = take(mover, event);
+	enum td_cause answer = mover->result.answer;
+
+	for (int round = 0; cleared && round < TD_AXES_MAX; round++) {
+		const struct td_event written = {.kind = TD_EVENT_WRITTEN, .at_ns = td_clock_now()};
+
+		cleared = take(mover, &written);
+	}
+	return answer;
 }
 
 static void step_levels(struct td_mover *mover, td_ns at_ns, uint32_t levels)
@@ -158,10 +176,11 @@ static void obey(struct td_mover *mover, const struct td_order *order)
 	}
 	const struct td_event event = order_event(order, td_clock_now());
 
-	step(mover, &event);
+	enum td_cause answer = step(mover, &event);
+
 	note_stop_latency(mover, order);
 	show_state(mover);
-	td_notes_answer(&mover->notes, mover->core.now_ns, order->tag, mover->result.answer);
+	td_notes_answer(&mover->notes, mover->core.now_ns, order->tag, answer);
 }
 
 /* Takes and obeys one order; false if there is none. */

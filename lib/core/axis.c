@@ -82,6 +82,7 @@ static void cut(struct td_axis *axis, const struct td_axis_rules *rules, td_ns n
 	td_travel_commit(axis, rules, now_ns);
 	axis->last_way = axis->way;
 	axis->cut_ns = now_ns;
+	axis->unwritten = true;
 }
 
 static void take(struct td_axis *axis, const struct td_axis_input *input)
@@ -148,6 +149,13 @@ enum td_axis_action td_axis_apply(struct td_axis *axis, const struct td_axis_rul
 	if (axis->state != TD_AXIS_RUN && axis->state != TD_AXIS_WAIT)
 		axis->way = TD_NO_WAY;
 	return step.action;
+}
+
+void td_axis_written(struct td_axis *axis, td_ns now_ns)
+{
+	if (axis->unwritten && now_ns > axis->cut_ns)
+		axis->cut_ns = now_ns;
+	axis->unwritten = false;
 }
 
 uint32_t td_axis_outputs(const struct td_axis *axis)

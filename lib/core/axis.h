@@ -46,7 +46,8 @@ struct td_axis {
 	uint8_t last_way; /* last powered way, TD_NO_WAY at start */
 	bool located;     /* an end was touched and nothing contradicted it since */
 	td_ns since_ns;   /* RUN: powered since */
-	td_ns cut_ns;     /* last cut (at start: the start) */
+	td_ns cut_ns;     /* last cut (at start: the start): the decision, then the write */
+	bool unwritten;   /* cut_ns is still the decision */
 	/* Powered time in each way since the axis left the other end; going back gives it back in
 	 * proportion. Committed at the cut; while running td_travel_spent() adds the running part. */
 	td_ns spent_ns[TD_WAYS];
@@ -82,6 +83,9 @@ void td_axis_init(struct td_axis *axis, td_ns now_ns);
 /* One event through the table. Total: an impossible state or event ends as TD_DO_FAIL. */
 enum td_axis_action td_axis_apply(struct td_axis *axis, const struct td_axis_rules *rules,
 				  const struct td_axis_input *input);
+
+/* R3: the inputs of an axis that was cut are low on the lines since `now_ns`: its pauses count from there. */
+void td_axis_written(struct td_axis *axis, td_ns now_ns);
 
 /* The two bridge inputs, bit `way`. 0 for every state but a healthy RUN. */
 uint32_t td_axis_outputs(const struct td_axis *axis);

@@ -6,7 +6,8 @@
  *
  * Use: fill a struct td_rules, td_core_init(), then one td_core_step() for every event, and one with
  * TD_EVENT_TIME no later than the returned deadline. The caller makes the outputs real, clearing
- * before setting. Nothing here blocks, allocates or fails: a bad event is refused with a cause.
+ * before setting, and after a write that cleared something says so with TD_EVENT_WRITTEN: dead time and rest
+ * count from then, not from the decision. Nothing here blocks, allocates or fails: a bad event is refused with a cause.
  */
 #ifndef TD_CORE_CORE_H
 #define TD_CORE_CORE_H
@@ -37,6 +38,7 @@ enum td_event_kind {
 	TD_EVENT_ARM,        /* every start condition outside the core is met */
 	TD_EVENT_DISARM,     /* one no longer is */
 	TD_EVENT_LINES_LOST, /* R15: trip everything and disarm */
+	TD_EVENT_WRITTEN,    /* outputs that went low in the last step are low on the lines since at_ns */
 	TD_EVENT_KINDS
 };
 

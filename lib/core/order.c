@@ -154,6 +154,12 @@ static void lines_lost(struct td_step *step)
 	step->core->levels_known = false;
 }
 
+static void written(struct td_step *step)
+{
+	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
+		td_axis_written(&step->core->axis[axis], step->now_ns);
+}
+
 void td_order(struct td_step *step)
 {
 	switch (step->event->kind) {
@@ -166,6 +172,9 @@ void td_order(struct td_step *step)
 	case TD_EVENT_ARM: arm(step); break;
 	case TD_EVENT_DISARM: disarm(step); break;
 	case TD_EVENT_LINES_LOST: lines_lost(step); break;
+	case TD_EVENT_WRITTEN:
+		written(step);
+		break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

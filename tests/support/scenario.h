@@ -18,7 +18,7 @@
  *           hold AXIS WAY until MS [session=N]      request, renewed, released at MS
  *           renew AXIS | drop AXIS                  one more renewal; stop renewing without release
  *           release AXIS [hold=N session=N] | gone SESSION
- *           stop [AXIS] | latch | kept | reset [AXIS] [visitor] | arm | disarm | lost | time
+ *           stop [AXIS] | latch | kept | reset [AXIS] [visitor] | arm | disarm | lost | time | written
  *           rule AXIS (dead|rest|restored) MS | rule AXIS WAY (limit|early|leave) MS | rule SW (confirm|clear) MS
  * Checks:   is AXIS STATE [WAY|CAUSE] | outs [AXIS.WAY ...] | at AXIS PERCENT|unknown
  *           saw CAUSE [AXIS [WAY]] @MS | never CAUSE [AXIS] | moving AXIS yes|no | latched [asked] [input] [kept]

@@ -187,7 +187,7 @@ static int do_order(struct script *script, char **word)
 	} orders[] = {
 		{"stop", TD_EVENT_STOP},       {"latch", TD_EVENT_LATCH}, {"kept", TD_EVENT_LATCH_KEPT},
 		{"reset", TD_EVENT_RESET},     {"arm", TD_EVENT_ARM},     {"disarm", TD_EVENT_DISARM},
-		{"lost", TD_EVENT_LINES_LOST}, {"time", TD_EVENT_TIME},
+		{"lost", TD_EVENT_LINES_LOST}, {"time", TD_EVENT_TIME},   {"written", TD_EVENT_WRITTEN},
 	};
 	struct td_event event = {.axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER};
 
@@ -339,15 +339,20 @@ static const struct {
 	const char *name;
 	int (*run)(struct script *, char **);
 } commands[] = {
-	{"levels", do_levels},      {"ready", do_ready},      {"press", do_press},
-	{"clear", do_press},        {"ask", do_ask},          {"hold", do_hold},
-	{"renew", do_renew},        {"drop", do_renew},       {"release", do_release},
-	{"gone", do_gone},          {"stop", do_order},       {"latch", do_order},
-	{"kept", do_order},         {"reset", do_order},      {"arm", do_order},
-	{"disarm", do_order},       {"lost", do_order},       {"time", do_order},
-	{"is", check_is},           {"outs", check_outs},     {"at", check_at},
-	{"saw", check_saw},         {"never", check_saw},     {"moving", check_moving},
-	{"latched", check_latched}, {"pulses", check_pulses}, {"deadline", check_deadline},
+	{"levels", do_levels},    {"ready", do_ready},
+	{"press", do_press},      {"clear", do_press},
+	{"ask", do_ask},          {"hold", do_hold},
+	{"renew", do_renew},      {"drop", do_renew},
+	{"release", do_release},  {"gone", do_gone},
+	{"stop", do_order},       {"latch", do_order},
+	{"kept", do_order},       {"reset", do_order},
+	{"arm", do_order},        {"disarm", do_order},
+	{"lost", do_order},       {"time", do_order},
+	{"written", do_order},    {"is", check_is},
+	{"outs", check_outs},     {"at", check_at},
+	{"saw", check_saw},       {"never", check_saw},
+	{"moving", check_moving}, {"latched", check_latched},
+	{"pulses", check_pulses}, {"deadline", check_deadline},
 	{"rule", do_rule},
 };
 
