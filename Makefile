@@ -67,7 +67,7 @@ BENCH_BIN := $(patsubst tests/bench/%.c,$(B)/tests/bench/%,$(BENCH_SRC))
 
 # --- targets ---------------------------------------------------------------------------------------
 .PHONY: all
-all: $(PROGRAMS) ## build tripdogd, tripdog and tripdog-sim into build/plain (SAN=1: build/san)
+all: $(PROGRAMS) $(B)/man/tripdog.conf.5 ## build tripdogd, tripdog and tripdog-sim into build/plain (SAN=1: build/san)
 	@mkdir -p build && ln -sfn $(VARIANT) build/latest
 
 .PHONY: help
@@ -137,6 +137,12 @@ $(B)/$(notdir $(basename $(1))): $(call obj,$(1)) $(B)/libhost.a $(B)/libtripdog
 	$$(Q)$$(CC) $$(LDFLAGS_ALL) -o $$@ $$^ $$(LDLIBS_ALL)
 endef
 $(foreach main,$(MAINS),$(eval $(call program,$(main))))
+
+# The page of the configuration: a frame written by hand around the table of keys.
+$(B)/man/tripdog.conf.5: docs/tripdog.conf.5.in $(B)/tripdogd
+	@mkdir -p $(@D)
+	$(Q)$(B)/tripdogd --explain-config=mdoc >$@.keys
+	$(Q)sed -e '/^@KEYS@$$/{r $@.keys' -e 'd;}' $< >$@
 
 $(B)/libsupport.a: $(call obj,$(SUPPORT_SRC))
 	@rm -f $@
