@@ -80,11 +80,11 @@ packages: ## install the system packages that are missing (root or sudo)
 
 .PHONY: check
 check: packages ## everything that must pass before a change goes in (SAN=1: under the sanitizers)
-	@$(MAKE) --no-print-directory check-all
+	@$(MAKE) --no-print-directory -j$$(nproc) check-all
 
 .PHONY: demo
 demo: packages ## a daemon and a simulated glasshouse cart, driven through everything that goes wrong
-	@$(MAKE) --no-print-directory all
+	@$(MAKE) --no-print-directory -j$$(nproc) all
 	@$(B)/tripdog-sim demo --programs $(B) --out build/demo
 
 .PHONY: check-all
@@ -148,6 +148,7 @@ $(B)/libsupport.a: $(call obj,$(SUPPORT_SRC))
 	@rm -f $@
 	$(Q)$(AR) rcs $@ $^
 
+.SECONDARY: $(call obj,$(UNIT_SRC) $(E2E_SRC) $(BENCH_SRC))
 $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdog.a
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka

@@ -215,6 +215,25 @@ static bool anything_moves(const struct td_mover *mover)
 	return false;
 }
 
+/* Not armed, it does not beat: then the dead-man circuit keeps the motor power off too. */
+static bool beats(const struct td_mover *mover)
+{
+	return mover->lines->beats && mover->core.armed;
+}
+
+/* R16: only a cycle that came to its end beats. */
+static void beat(struct td_mover *mover)
+{
+	td_ns now_ns = td_clock_now();
+
+	if (mover->ended || !beats(mover) || td_time_between(mover->beat_ns, now_ns) < TD_MOVER_BEAT_NS)
+		return;
+	mover->beat_ns = now_ns;
+	mover->beat_high = !mover->beat_high;
+	if (mover->lines->ops->beat(mover->lines, mover->beat_high) != 0)
+		lines_lost(mover);
+}
+
 static td_ns next_wake(const struct td_mover *mover)
 {
 	td_ns wake_ns =
@@ -222,6 +241,8 @@ static td_ns next_wake(const struct td_mover *mover)
 
 	if (anything_moves(mover))
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
+	if (beats(mover))
+		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->beat_ns, TD_MOVER_BEAT_NS));
 	return wake_ns;
 }
 
@@ -264,6 +285,7 @@ static void cycle(struct td_mover *mover)
 	show_state(mover);
 	if (mover->notes.gone)
 		end(mover, TD_MOVER_FRONT_GONE);
+	beat(mover);
 }
 
 /* R14: levels first, then the latch of the last run, then arming. */

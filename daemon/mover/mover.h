@@ -7,6 +7,9 @@
  * A cycle: edges and levels in, urgent orders, orders (the urgent ones read to the end before each), time.
  * After every single step of the core the outputs are made real before anything else happens; the guard
  * hears of an output before it goes high.
+ *
+ * The heartbeat line, where there is one, changes every TD_MOVER_BEAT_NS while the machine is armed, as the last
+ * thing of a cycle and nowhere else: a mover that hangs, spins, is stopped or ended leaves it as it is.
  */
 #ifndef TD_DAEMON_MOVER_H
 #define TD_DAEMON_MOVER_H
@@ -19,6 +22,9 @@
 #include "daemon/mover/notes.h"
 #include "lines/lines.h"
 
+/* 100 Hz: a circuit that wants 50 Hz bears a beat that comes a whole one late. */
+#define TD_MOVER_BEAT_NS TD_MS(5)
+
 struct td_mover_setup {
 	const struct td_rules *rules; /* must outlive the mover */
 	struct td_lines *lines;       /* requested, all low; stays the caller's */
@@ -27,6 +33,7 @@ struct td_mover_setup {
 	int signal_fd;                /* signalfd with SIGTERM and SIGINT; stays the caller's */
 	td_ns poll_ns;                /* levels are re-read this often while anything moves */
 	bool latched;                 /* the latched stop was on before the restart */
+	bool may_arm;                 /* R14: false: it runs and answers, but nothing moves */
 };
 
 enum td_mover_end {
@@ -50,6 +57,8 @@ struct td_mover {
 	uint32_t levels;  /* as last given to the core */
 	uint32_t written; /* outputs as last written */
 	td_ns polled_ns;
+	td_ns beat_ns;
+	bool beat_high;
 	bool ended;
 	enum td_mover_end end;
 };

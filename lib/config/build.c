@@ -63,6 +63,10 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 	copy(config->board, sizeof(config->board), machine, TD_KEY_MACHINE_BOARD);
 	copy(config->state_dir, sizeof(config->state_dir), machine, TD_KEY_MACHINE_STATE_DIR);
 	config->backend = (enum td_backend)number(machine, TD_KEY_MACHINE_BACKEND);
+	config->outliving_outputs = (enum td_outliving)number(machine, TD_KEY_MACHINE_OUTLIVING_OUTPUTS);
+	config->has_heartbeat = machine->value[TD_KEY_MACHINE_HEARTBEAT].text != NULL;
+	if (config->has_heartbeat)
+		build_place(machine, TD_KEY_MACHINE_HEARTBEAT, &config->heartbeat);
 	config->lease_ns = ms(machine, TD_KEY_MACHINE_LEASE_MS);
 	config->poll_ns = ms(machine, TD_KEY_MACHINE_POLL_MS);
 	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
@@ -119,6 +123,7 @@ static void build_axis(struct td_draft *draft, const struct td_draft_section *se
 			td_draft_find(draft, TD_SECTION_WAY, axis->name, axis->way_name[way]);
 
 		build_place(way_section, TD_KEY_WAY_INPUT, &axis->input[way]);
+		axis->accept_risky_line[way] = number(way_section, TD_KEY_WAY_ACCEPT_RISKY_LINE) != 0;
 		build_way(draft, way_section, &rules->way[way]);
 	}
 }

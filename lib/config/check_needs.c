@@ -9,12 +9,12 @@ static enum call when(bool condition, enum call then, enum call otherwise)
 	return condition ? then : otherwise;
 }
 
-static enum call call_of_bench(struct td_draft *draft)
+static enum call call_of_backend(struct td_draft *draft, enum call on_bench, enum call on_gpio)
 {
 	const struct td_draft_section *machine = td_draft_next(draft, TD_SECTION_MACHINE, NULL);
 	const struct td_draft_value *backend = &machine->value[TD_KEY_MACHINE_BACKEND];
 
-	return backend->good ? when(backend->number == TD_BACKEND_BENCH, MUST, MUST_NOT) : MAY;
+	return backend->good ? when(backend->number == TD_BACKEND_BENCH, on_bench, on_gpio) : MAY;
 }
 
 static enum call call_of_other_end(struct td_draft *draft, const struct td_draft_section *section)
@@ -30,7 +30,8 @@ static enum call call_for(struct td_draft *draft, const struct td_draft_section 
 
 	switch (need) {
 	case TD_NEED_REQUIRED: return MUST;
-	case TD_NEED_BENCH: return call_of_bench(draft);
+	case TD_NEED_BENCH: return call_of_backend(draft, MUST, MUST_NOT);
+	case TD_NEED_GPIO: return call_of_backend(draft, MUST_NOT, MAY);
 	case TD_NEED_TRAVEL: return when(has_end, MUST, MUST_NOT);
 	case TD_NEED_END: return when(has_end, MAY, MUST_NOT);
 	case TD_NEED_HOLD: return when(has_end, MUST_NOT, MUST);

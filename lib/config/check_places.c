@@ -96,7 +96,7 @@ static void check_keys(const struct td_draft *draft, const enum td_key *keys, si
 void td_check_places(struct td_draft *draft, struct td_report *report)
 {
 	/* at most one key of each list stands in a section */
-	static const enum td_key lines[] = {TD_KEY_WAY_INPUT, TD_KEY_SWITCH_LINE};
+	static const enum td_key lines[] = {TD_KEY_MACHINE_HEARTBEAT, TD_KEY_WAY_INPUT, TD_KEY_SWITCH_LINE};
 	static const enum td_key sockets[] = {TD_KEY_MACHINE_BOARD, TD_KEY_KEEPER_SOCKET,
 					      TD_KEY_VISITOR_SOCKET};
 

@@ -37,10 +37,14 @@ struct td_place {
 
 enum td_backend { TD_BACKEND_GPIO = 0, TD_BACKEND_BENCH };
 
+/* R14: what to do where the kernel lets outputs outlive the process that set them. */
+enum td_outliving { TD_OUTLIVING_REFUSE = 0, TD_OUTLIVING_ACCEPT };
+
 struct td_config_axis {
 	td_name name;
 	td_name way_name[TD_WAYS];
-	struct td_place input[TD_WAYS]; /* bridge inputs; output bit axis * 2 + way */
+	struct td_place input[TD_WAYS];  /* bridge inputs; output bit axis * 2 + way */
+	bool accept_risky_line[TD_WAYS]; /* R14: arm although the computer may drive this line by itself */
 };
 
 struct td_config_switch {
@@ -60,8 +64,11 @@ struct td_config {
 	char state_dir[TD_PATH_MAX]; /* what survives restarts; must exist */
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
-	td_ns lease_ns; /* where a request names none */
-	td_ns poll_ns;  /* levels are re-read this often while anything moves */
+	enum td_outliving outliving_outputs;
+	bool has_heartbeat;
+	struct td_place heartbeat; /* of the line for an external dead-man circuit, if has_heartbeat */
+	td_ns lease_ns;            /* where a request names none */
+	td_ns poll_ns;             /* levels are re-read this often while anything moves */
 	uint8_t axes;
 	uint8_t switches;
 	struct td_config_axis axis[TD_AXES_MAX];

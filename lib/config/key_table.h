@@ -47,6 +47,7 @@
 	X(REQUIRED, "required") \
 	X(OPTIONAL, "may be left out") \
 	X(BENCH, "required with backend = bench, refused otherwise") \
+	X(GPIO, "refused with backend = bench, whose board has no such line") \
 	X(TRAVEL, "required with end_switch, refused without") \
 	X(END, "refused without end_switch") \
 	X(HOLD, "required without end_switch, refused with one") \
@@ -70,6 +71,14 @@
 	X(MACHINE, EMERGENCY_STOP, "emergency_stop", NAME, "bytes", 1, TD_NAME_MAX - 1, OPTIONAL, NULL, \
 	  "Switch section of the emergency-stop input: the auxiliary contact of a wired emergency stop that cuts " \
 	  "the motor power by itself. This program is no substitute for one.") \
+	X(MACHINE, OUTLIVING_OUTPUTS, "outliving_outputs", CHOICE, "refuse|accept", TD_OUTLIVING_REFUSE, \
+	  TD_OUTLIVING_ACCEPT, OPTIONAL, "refuse", \
+	  "Where the kernel lets outputs stay as they were when their process ends, a motor may run on after a " \
+	  "crash: the machine is not armed, unless this says accept. Better is dtparam=strict_gpiod in " \
+	  "config.txt of a Raspberry Pi, and pull-down resistors at the bridge inputs in any case.") \
+	X(MACHINE, HEARTBEAT, "heartbeat", PLACE, "offset", 0, TD_OFFSET_MAX, GPIO, NULL, \
+	  "Line of a heartbeat for an external dead-man circuit that cuts the motor power: while the machine is " \
+	  "armed it changes at least every 10 ms, and only after a whole cycle of the program.") \
 	X(MACHINE, LEASE_MS, "lease_ms", NUMBER, "ms", TD_IN_MS(TD_LEASE_MIN_NS), TD_IN_MS(TD_LEASE_MAX_NS), \
 	  OPTIONAL, "300", \
 	  "How long a request lasts unless it is renewed, where the request itself does not say.") \
@@ -101,6 +110,9 @@
 	\
 	X(WAY, INPUT, "input", PLACE, "offset", 0, TD_OFFSET_MAX, REQUIRED, NULL, \
 	  "Line of the bridge input that drives this way.") \
+	X(WAY, ACCEPT_RISKY_LINE, "accept_risky_line", CHOICE, "no|yes", 0, 1, OPTIONAL, "no", \
+	  "Some lines of a Raspberry Pi are pulled up or used by the serial console before any program runs: " \
+	  "with a bridge input on one of them the machine is not armed, unless this says yes.") \
 	X(WAY, END_SWITCH, "end_switch", NAME, "bytes", 1, TD_NAME_MAX - 1, OPTIONAL, NULL, \
 	  "Switch section of the end switch that this way runs into. Each switch serves one way.") \
 	X(WAY, TRAVEL_MS, "travel_ms", NUMBER, "ms", TD_IN_MS(TD_REACH_MIN_NS), TD_IN_MS(TD_REACH_MAX_NS), \

@@ -19,12 +19,19 @@
 
 #include "core/time.h"
 
-enum {
-	TD_AXES_MAX = 16,
-	TD_WAYS = 2,
-	TD_SWITCHES_MAX = 32,
-	TD_BARS_MAX = 4, /* cross-axis conditions of one way */
-};
+/* Sizes of the product; a proof may make them smaller, nobody makes them larger (outputs and levels are
+ * words of 32 bits). */
+#ifndef TD_AXES_MAX
+#define TD_AXES_MAX 16
+#endif
+#ifndef TD_SWITCHES_MAX
+#define TD_SWITCHES_MAX 32
+#endif
+#ifndef TD_BARS_MAX
+#define TD_BARS_MAX 4 /* cross-axis conditions of one way */
+#endif
+
+enum { TD_WAYS = 2 };
 
 /* Indices that name nothing. */
 enum { TD_NO_AXIS = 0xff, TD_NO_WAY = 0xff, TD_NO_SWITCH = 0xff, TD_ALL_AXES = 0xfe };

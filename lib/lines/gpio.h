@@ -43,8 +43,10 @@ struct td_lines_gpio_request {
 	td_ns poll_ns;    /* where edges are not reported: read this often; <= 0 = 5 ms */
 	uint8_t outputs;  /* how many of output[]; output i is bit i: axis * 2 + way */
 	uint8_t inputs;   /* how many of input[]; input i is switch i */
+	uint8_t beats;    /* 1: there is a heartbeat line, else 0 */
 	struct td_gpio_wanted output[TD_GPIO_OUTPUTS_MAX];
 	struct td_gpio_wanted input[TD_SWITCHES_MAX];
+	struct td_gpio_wanted heartbeat;
 };
 
 /* Fills *request from a valid configuration. `file` must outlive it. Never fails. */
@@ -57,7 +59,18 @@ void td_lines_gpio_wanted(const struct td_config *config, const char *file,
  * Blocks for a few system calls for each line of the machine's chips, milliseconds. */
 struct td_lines *td_lines_gpio_open(const struct td_lines_gpio_request *request, struct td_error *err);
 
-/* For `--clear-lines`: requests every output low, one by one, and lets go. Returns how many could not be
+/* Where an output is, once it is held; for lines that were given by name too. */
+struct td_gpio_where {
+	const char *chip; /* its label, borrowed from `lines` until they are closed; NULL = no such output */
+	uint32_t offset;
+};
+
+enum { TD_GPIO_HEARTBEAT = TD_GPIO_OUTPUTS_MAX }; /* as number of an output: the heartbeat line */
+
+/* `lines` must come from td_lines_gpio_open(); `output` is axis * 2 + way, or TD_GPIO_HEARTBEAT. Never fails. */
+struct td_gpio_where td_lines_gpio_where(const struct td_lines *lines, unsigned output);
+
+/* For `--clear-lines`: requests every output and the heartbeat low, one by one, and lets go. Returns how many could not be
  * taken, with a sentence in *err that says which and why; 0 and "" when all went low. */
 unsigned td_lines_gpio_clear(const struct td_lines_gpio_request *request, struct td_error *err);
 

@@ -12,8 +12,10 @@
 /* One group, and which bit of the seam's words each of its lines is. */
 struct td_gpio_held {
 	struct td_gpio_group *group;
+	unsigned chip; /* index in td_gpio_chips */
 	unsigned count;
 	uint8_t bit[TD_GPIO_GROUP_MAX];
+	uint32_t offset[TD_GPIO_GROUP_MAX];
 	bool polled;    /* an input group whose chip reports no edges */
 	uint32_t known; /* polled: levels last read, bits of the group */
 };
@@ -25,6 +27,8 @@ struct td_gpio_board {
 	struct td_gpio_chips chips;
 	unsigned output_groups;
 	unsigned input_groups;
+	unsigned heart_groups; /* 0 or 1 */
+	struct td_gpio_held heart;
 	struct td_gpio_held output[TD_GPIO_CHIPS_MAX];
 	struct td_gpio_held input[TD_GPIO_CHIPS_MAX];
 	int wake;  /* epoll: all that follows, and the descriptors of edges */

@@ -29,10 +29,12 @@ unsigned td_lines_gpio_clear(const struct td_lines_gpio_request *request, struct
 	unsigned failed = 0;
 
 	td_gpio_chips_open(&chips);
-	for (unsigned i = 0; i < request->outputs; i++) {
+	for (unsigned i = 0; i < (unsigned)request->outputs + request->beats; i++) {
+		const struct td_gpio_wanted *wanted =
+			i < request->outputs ? &request->output[i] : &request->heartbeat;
 		struct td_error why;
 
-		if (clear(&chips, request->file, &request->output[i], &why) == 0)
+		if (clear(&chips, request->file, wanted, &why) == 0)
 			continue;
 		td_gpio_text_add(&missed, "%s%s", failed++ ? "\n" : "", why.text);
 	}

@@ -8,22 +8,26 @@
 
 #include "lines/gpio_board.h"
 
-/* All lines wanted, outputs then inputs, and where they are. */
+/* All lines wanted, outputs, then inputs, then the heartbeat, and where they are. */
 struct plan {
 	const struct td_lines_gpio_request *request;
+	unsigned inputs_from;
+	unsigned heart_from;
 	unsigned count;
-	struct td_gpio_spot spot[TD_GPIO_OUTPUTS_MAX + TD_SWITCHES_MAX];
+	struct td_gpio_spot spot[TD_GPIO_OUTPUTS_MAX + TD_SWITCHES_MAX + 1];
 };
 
 static const struct td_gpio_wanted *wanted_of(const struct plan *plan, unsigned i)
 {
-	unsigned outputs = plan->request->outputs;
-
-	return i < outputs ? &plan->request->output[i] : &plan->request->input[i - outputs];
+	if (i < plan->inputs_from)
+		return &plan->request->output[i];
+	return i < plan->heart_from ? &plan->request->input[i - plan->inputs_from]
+				    : &plan->request->heartbeat;
 }
 
 /* The lines of one direction on one chip. */
 struct share {
+	unsigned chip;
 	unsigned count;
 	uint8_t bit[TD_GPIO_GROUP_MAX];
 	uint32_t offset[TD_GPIO_GROUP_MAX];
@@ -55,6 +59,9 @@ void td_lines_gpio_wanted(const struct td_config *config, const char *file,
 		wanted->bias = config->rules.sw[i].pull == TD_PULL_DOWN ? TD_GPIO_PULL_DOWN : TD_GPIO_PULL_UP;
 		(void)snprintf(wanted->use, sizeof(wanted->use), "%s", config->sw[i].name);
 	}
+	request->beats = config->has_heartbeat;
+	request->heartbeat.place = config->heartbeat;
+	(void)snprintf(request->heartbeat.use, sizeof(request->heartbeat.use), "heartbeat");
 }
 
 /* --- find ----------------------------------------------------------------------------------------- */
@@ -83,7 +90,9 @@ static int find_all(struct plan *plan, const struct td_lines_gpio_request *reque
 		    const struct td_gpio_chips *chips, struct td_error *err)
 {
 	plan->request = request;
-	plan->count = (unsigned)(request->outputs + request->inputs);
+	plan->inputs_from = request->outputs;
+	plan->heart_from = plan->inputs_from + request->inputs;
+	plan->count = plan->heart_from + request->beats;
 	for (unsigned i = 0; i < plan->count; i++) {
 		if (td_gpio_find(chips, request->file, wanted_of(plan, i), &plan->spot[i], err) < 0)
 			return -1;
@@ -97,6 +106,7 @@ static int find_all(struct plan *plan, const struct td_lines_gpio_request *reque
 static void share_out(const struct plan *plan, unsigned chip, unsigned first, unsigned end,
 		      struct share *share)
 {
+	share->chip = chip;
 	share->count = 0;
 	for (unsigned i = first; i < end; i++) {
 		unsigned n = share->count;
@@ -114,36 +124,49 @@ static void share_out(const struct plan *plan, unsigned chip, unsigned first, un
 
 static void hold(struct td_gpio_held *held, const struct share *share)
 {
+	held->chip = share->chip;
 	held->count = share->count;
 	memcpy(held->bit, share->bit, sizeof(held->bit));
+	memcpy(held->offset, share->offset, sizeof(held->offset));
 }
 
-static int take_outputs(struct td_gpio_board *board, unsigned chip, const struct share *share)
+static int take_low(struct td_gpio_board *board, const struct share *share, struct td_gpio_held *held,
+		    unsigned *groups)
 {
-	struct td_gpio_held *held = &board->output[board->output_groups];
-	int result =
-		td_gpio_take_outputs(board->chips.at[chip].chip, share->offset, share->count, &held->group);
+	int result = td_gpio_take_outputs(board->chips.at[share->chip].chip, share->offset, share->count,
+					  &held->group);
 
 	if (result < 0)
 		return result;
 	hold(held, share);
-	board->output_groups++;
+	(*groups)++;
 	return 0;
 }
 
-static void say_polled(const struct td_gpio_board *board, unsigned chip, int error)
+static int take_outputs(struct td_gpio_board *board, const struct share *share)
 {
-	(void)fprintf(
-		stderr, "%s (\"%s\") reports no edges (%s): its switches are read at intervals instead\n",
-		board->chips.at[chip].path, td_gpio_chip_label(board->chips.at[chip].chip), strerror(-error));
+	return take_low(board, share, &board->output[board->output_groups], &board->output_groups);
+}
+
+/* A group of its own: a beat touches no other line. */
+static int take_heart(struct td_gpio_board *board, const struct share *share)
+{
+	return take_low(board, share, &board->heart, &board->heart_groups);
+}
+
+static void say_polled(const struct td_gpio_chip_at *at, int error)
+{
+	(void)fprintf(stderr,
+		      "%s (\"%s\") reports no edges (%s): its switches are read at intervals instead\n",
+		      at->path, td_gpio_chip_label(at->chip), strerror(-error));
 }
 
 /* The kernel answers the same error for "no interrupt here" as for worse things, so a second request
  * without edges decides. */
-static int take_inputs(struct td_gpio_board *board, unsigned chip, const struct share *share)
+static int take_inputs(struct td_gpio_board *board, const struct share *share)
 {
 	struct td_gpio_held *held = &board->input[board->input_groups];
-	struct td_gpio_chip *at = board->chips.at[chip].chip;
+	struct td_gpio_chip *at = board->chips.at[share->chip].chip;
 	int with_edges =
 		td_gpio_take_inputs(at, share->offset, share->bias, share->count, true, &held->group);
 	int result = with_edges;
@@ -158,36 +181,35 @@ static int take_inputs(struct td_gpio_board *board, unsigned chip, const struct 
 	board->input_groups++;
 	if (!held->polled)
 		return 0;
-	say_polled(board, chip, with_edges);
+	say_polled(&board->chips.at[share->chip], with_edges);
 	return td_gpio_read(held->group, &held->known);
 }
 
-static int take_share(struct td_gpio_board *board, const struct plan *plan, unsigned chip, bool outputs,
-		      struct td_error *err)
-{
-	unsigned middle = plan->request->outputs;
-	struct share share;
-	int result = 0;
+typedef int taking(struct td_gpio_board *board, const struct share *share);
 
-	share_out(plan, chip, outputs ? 0 : middle, outputs ? middle : plan->count, &share);
-	if (share.count == 0)
-		return 0;
-	result = outputs ? take_outputs(board, chip, &share) : take_inputs(board, chip, &share);
-	if (result == 0)
-		return 0;
-	return td_gpio_blame(&board->chips, plan->request->file, share.wanted, share.spot, share.count,
-			     result, err);
+/* Takes `first` ... `end` - 1 of the plan, chip by chip. */
+static int take_each(struct td_gpio_board *board, const struct plan *plan, unsigned first, unsigned end,
+		     taking *take, struct td_error *err)
+{
+	for (unsigned chip = 0; chip < board->chips.count; chip++) {
+		struct share share;
+
+		share_out(plan, chip, first, end, &share);
+		int result = share.count > 0 ? take(board, &share) : 0;
+
+		if (result != 0)
+			return td_gpio_blame(&board->chips, plan->request->file, share.wanted, share.spot,
+					     share.count, result, err);
+	}
+	return 0;
 }
 
 static int take_all(struct td_gpio_board *board, const struct plan *plan, struct td_error *err)
 {
-	for (unsigned chip = 0; chip < board->chips.count; chip++)
-		if (take_share(board, plan, chip, true, err) < 0)
-			return -1;
-	for (unsigned chip = 0; chip < board->chips.count; chip++)
-		if (take_share(board, plan, chip, false, err) < 0)
-			return -1;
-	return 0;
+	if (take_each(board, plan, 0, plan->inputs_from, take_outputs, err) < 0 ||
+	    take_each(board, plan, plan->inputs_from, plan->heart_from, take_inputs, err) < 0)
+		return -1;
+	return take_each(board, plan, plan->heart_from, plan->count, take_heart, err);
 }
 
 /* --- open ----------------------------------------------------------------------------------------- */
@@ -208,6 +230,7 @@ static int open_board(struct td_gpio_board *board, const struct td_lines_gpio_re
 		return -1;
 	board->base.outputs = mask_of(request->outputs);
 	board->base.inputs = mask_of(request->inputs);
+	board->base.beats = plan.heart_from < plan.count;
 	result = td_gpio_wake_open(board, request->poll_ns);
 	if (result < 0)
 		return td_error_set(err,

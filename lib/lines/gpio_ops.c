@@ -98,6 +98,13 @@ static int fds(struct td_lines *lines, int fds[TD_LINES_FDS_MAX])
 	return 1;
 }
 
+static int beat(struct td_lines *lines, int high)
+{
+	int result = td_gpio_write(board_of(lines)->heart.group, 1, high ? 1 : 0);
+
+	return result < 0 ? td_gpio_lines_error(result) : 0;
+}
+
 static void release(struct td_gpio_held *held, unsigned *count)
 {
 	while (*count > 0)
@@ -111,13 +118,14 @@ static void abandon(struct td_lines *lines)
 	td_gpio_wake_close(board);
 	release(board->input, &board->input_groups);
 	release(board->output, &board->output_groups);
+	release(&board->heart, &board->heart_groups);
 	td_gpio_chips_close(&board->chips);
 	free(board);
 }
 
 static void close_lines(struct td_lines *lines)
 {
-	set(lines, lines->outputs, 0);
+	(void)td_lines_all_low(lines);
 	abandon(lines);
 }
 
@@ -126,6 +134,35 @@ const struct td_lines_ops td_gpio_ops = {
 	.get = get,
 	.next_edge = next_edge,
 	.fds = fds,
+	.beat = beat,
 	.abandon = abandon,
 	.close = close_lines,
 };
+
+static bool holds(const struct td_gpio_held *held, unsigned bit, unsigned *index)
+{
+	for (*index = 0; *index < held->count; (*index)++)
+		if (held->bit[*index] == bit)
+			return true;
+	return false;
+}
+
+static struct td_gpio_where where(const struct td_gpio_board *board, const struct td_gpio_held *held,
+				  unsigned index)
+{
+	return (struct td_gpio_where){td_gpio_chip_label(board->chips.at[held->chip].chip),
+				      held->offset[index]};
+}
+
+struct td_gpio_where td_lines_gpio_where(const struct td_lines *lines, unsigned output)
+{
+	const struct td_gpio_board *board = (const struct td_gpio_board *)lines;
+	unsigned index;
+
+	if (output == TD_GPIO_HEARTBEAT && board->heart_groups > 0)
+		return where(board, &board->heart, 0);
+	for (unsigned i = 0; i < board->output_groups; i++)
+		if (holds(&board->output[i], output, &index))
+			return where(board, &board->output[i], index);
+	return (struct td_gpio_where){NULL, 0};
+}

@@ -11,6 +11,7 @@
 #ifndef TD_LINES_LINES_H
 #define TD_LINES_LINES_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "core/time.h"
@@ -48,9 +49,12 @@ struct td_lines_ops {
 	/* Descriptors that become readable when an edge came or the board went away (POLLHUP too).
 	 * Returns how many were written to fds, at most TD_LINES_FDS_MAX. */
 	int (*fds)(struct td_lines *lines, int fds[TD_LINES_FDS_MAX]);
+	/* Makes the heartbeat line high or low. NULL, or not to be called, where `beats` is false. 0 or
+	 * td_lines_error. */
+	int (*beat)(struct td_lines *lines, int high);
 	/* For a forked child that must not hold the lines: closes its descriptors, touches no level. */
 	void (*abandon)(struct td_lines *lines);
-	/* Clears all outputs, releases the lines, frees *lines. */
+	/* Clears all outputs and the heartbeat, releases the lines, frees *lines. */
 	void (*close)(struct td_lines *lines);
 };
 
@@ -58,7 +62,17 @@ struct td_lines {
 	const struct td_lines_ops *ops;
 	uint32_t outputs; /* mask of the requested outputs */
 	uint32_t inputs;  /* mask of the requested switch lines */
+	bool beats;       /* a heartbeat line was requested, low */
 };
+
+/* Makes every output low, and the heartbeat with them: the first error, but all is tried. */
+static inline int td_lines_all_low(struct td_lines *lines)
+{
+	int result = lines->ops->set(lines, lines->outputs, 0);
+	int beat = lines->beats ? lines->ops->beat(lines, 0) : 0;
+
+	return result ? result : beat;
+}
 
 /* --- bench ------------------------------------------------------------------------------------ */
 

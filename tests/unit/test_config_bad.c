@@ -140,6 +140,12 @@ static const struct bad rows[] = {
 	{"a blank beside the colon is a fault", {{13, "input = cart: 4"}}, {"13: input = cart: 4 has a blank beside the colon"}},
 	{"a label of 32 bytes is too long", {{13, "input = " LONG_NAME ":1"}}, {"13: input = " LONG_NAME ":1 is too long"}},
 	{"a line name of 32 bytes is too long", {{13, "input = " LONG_NAME}}, {"13: input = " LONG_NAME " is too long"}},
+	{"R16: the heartbeat has a line of its own", {{3, "backend = gpio"}, {4, "heartbeat = cart:5"}},
+	 {"34: input = cart:5: this line is already the heartbeat of [machine], line 4"}},
+	{"R16: a switch is not on the line of the heartbeat", {{3, "backend = gpio"}, {4, "heartbeat = HALT_CONTACT"}},
+	 {"41: line = HALT_CONTACT: this line is already the heartbeat of [machine], line 4"}},
+	{"R16: the bench has no line for a heartbeat", {{5, "emergency_stop = halt\nheartbeat = cart:20"}},
+	 {"6: 'heartbeat' has no effect here: it is refused with backend = bench|no such line|remove it"}},
 	/* --- sockets and the board --- */
 	{"one socket for keeper and visitor is a fault", {{9, "socket = keeper.sock"}},
 	 {"9: socket = keeper.sock: this socket is already the socket of [keeper], line 7"}},

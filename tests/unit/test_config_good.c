@@ -60,6 +60,9 @@ static void defaults(void **state)
 	assert_string_equal(config->state_dir, "/var/lib/tripdog");
 	assert_int_equal(config->keeper.mode, 0600);
 	assert_int_equal(config->visitor.mode, 0660);
+	assert_int_equal(config->outliving_outputs, TD_OUTLIVING_REFUSE);
+	assert_false(config->has_heartbeat);
+	assert_false(config->axis[0].accept_risky_line[0]);
 	assert_int_equal(config->lease_ns, TD_MS(300));
 	assert_int_equal(config->poll_ns, TD_MS(5));
 	assert_int_equal(boom->dead_ns, TD_MS(250));
@@ -122,6 +125,34 @@ static void bars_name_axes_and_ends(void **state)
 	assert_int_equal(left->bar[1].way, 1);
 	assert_int_equal(left->bar[2].kind, TD_BAR_OFF_END);
 	assert_int_equal(left->bar[2].way, 0);
+}
+
+static void r14_risks_are_accepted_by_name(void **state)
+{
+	static const struct edit edits[] = {{3, "backend = gpio"},
+					    {4, "outliving_outputs = accept"},
+					    {17, "input = cart:1\naccept_risky_line = yes"}};
+
+	(void)state;
+	read_text(&reading, text, base_with(edits, 3, text));
+	expect_good(&reading);
+	assert_int_equal(reading.config.outliving_outputs, TD_OUTLIVING_ACCEPT);
+	assert_false(reading.config.axis[0].accept_risky_line[0]);
+	assert_true(reading.config.axis[0].accept_risky_line[1]);
+	assert_false(reading.config.axis[1].accept_risky_line[1]);
+}
+
+static void r16_the_heartbeat_has_a_place(void **state)
+{
+	static const struct edit edits[] = {{3, "backend = gpio"}, {4, "heartbeat = cart:21"}};
+
+	(void)state;
+	read_text(&reading, text, base_with(edits, 2, text));
+	expect_good(&reading);
+	assert_true(reading.config.has_heartbeat);
+	assert_string_equal(reading.config.heartbeat.chip, "cart");
+	assert_int_equal(reading.config.heartbeat.offset, 21);
+	assert_int_equal(reading.config.heartbeat.file_line, 4);
 }
 
 static void stop_switch_by_index(void **state)
@@ -290,6 +321,8 @@ int main(void)
 		cmocka_unit_test(limits_of_a_way_without_one),
 		cmocka_unit_test(percentages_are_exact),
 		cmocka_unit_test(bars_name_axes_and_ends),
+		cmocka_unit_test(r14_risks_are_accepted_by_name),
+		cmocka_unit_test(r16_the_heartbeat_has_a_place),
 		cmocka_unit_test(stop_switch_by_index),
 		cmocka_unit_test(no_stop_switch_is_none),
 		cmocka_unit_test(smallest_file),

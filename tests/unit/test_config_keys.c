@@ -127,6 +127,10 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 	}
 	if (key == TD_KEY_MACHINE_BACKEND && amount == TD_BACKEND_GPIO)
 		edits[1] = (struct edit){4, ""};
+	if (info->need == TD_NEED_GPIO) {
+		edits[1] = (struct edit){3, "backend = gpio"};
+		edits[2] = (struct edit){4, ""};
+	}
 	read_text(reading, file, base_with(edits, EDITS_MAX, file));
 	return line;
 }
