@@ -1,4 +1,4 @@
 # SPDX-License-Identifier: MIT
-.PHONY: trixie
-trixie: ## everything built and unit-tested on Debian 13, and run on its kernel (root)
+.PHONY: check-trixie
+check-trixie: ## everything built and unit-tested on Debian 13, and run on its kernel (root)
 	@tests/trixie/run kernel
