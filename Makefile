@@ -8,13 +8,16 @@ MAKEFLAGS += --no-builtin-rules
 
 VERSION := 0.1.0
 
-# --- variants: SAN=1 sanitizers, COV=1 coverage ----------------------------------------------------
+# --- variants: SAN=1 sanitizers, COV=1 coverage, FAULTS=1 faults on demand (daemon/test_faults.h) ----
 ifeq ($(SAN),1)
 VARIANT := san
 VARIANT_FLAGS := -O1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 else ifeq ($(COV),1)
 VARIANT := cov
 VARIANT_FLAGS := -O0 --coverage
+else ifeq ($(FAULTS),1)
+VARIANT := fault
+VARIANT_FLAGS := -O2 -D_FORTIFY_SOURCE=2 -DTD_TEST_FAULTS
 else
 VARIANT := plain
 VARIANT_FLAGS := -O2 -D_FORTIFY_SOURCE=2
@@ -52,7 +55,8 @@ MAINS := $(wildcard daemon/tripdogd.c daemon/tripdog.c sim/tripdog-sim.c)
 CORE_SRC := $(sort $(wildcard lib/core/*.c))
 # One source for libgpiod 2, one for 1.6: the installed version decides.
 LIB_SRC := $(sort $(wildcard lib/*.c lib/*/*.c) $(wildcard lib/lines/gpio/gpiod$(GPIOD_MAJOR).c))
-HOST_SRC := $(sort $(filter-out $(MAINS),$(wildcard daemon/*.c daemon/*/*.c sim/*.c sim/*/*.c)))
+LEFT_OUT := $(MAINS) $(if $(filter fault,$(VARIANT)),,daemon/test_faults.c)
+HOST_SRC := $(sort $(filter-out $(LEFT_OUT),$(wildcard daemon/*.c daemon/*/*.c sim/*.c sim/*/*.c)))
 UNIT_SRC := $(sort $(wildcard tests/unit/test_*.c))
 E2E_SRC := $(sort $(wildcard tests/e2e/test_*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/*.c))

@@ -39,3 +39,8 @@ unsigned td_board_lines_clear(const struct td_config *config, const char *file, 
 	lines->ops->close(lines);
 	return 0;
 }
+
+const char *td_board_lines_lost(const struct td_config *config, const struct td_lines *lines)
+{
+	return config->backend == TD_BACKEND_GPIO ? td_lines_gpio_lost(lines) : NULL;
+}

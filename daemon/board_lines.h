@@ -15,4 +15,7 @@ struct td_lines *td_board_lines_open(const struct td_config *config, const char 
  * cleared, with a sentence. */
 unsigned td_board_lines_clear(const struct td_config *config, const char *file, struct td_error *err);
 
+/* The label of a chip that no longer answers, borrowed until the lines are closed; NULL = none is known. */
+const char *td_board_lines_lost(const struct td_config *config, const struct td_lines *lines);
+
 #endif

@@ -232,20 +232,28 @@ static void draw_header(struct td_pen *pen, const struct td_view *view)
 	td_pen_newline(pen);
 }
 
-/* "! who: sentence (R4)", what to do, and the command for it; NULL: no command helps. */
+/* "! who: sentence (R4)" */
+static void draw_sentence(struct td_pen *pen, enum td_ink ink, const char *who, const char *sentence,
+			  const char *rule)
+{
+	char text[TD_ERROR_MAX + 128];
+
+	td_pen_newline(pen);
+	td_pen_ink(pen, ink);
+	td_pen_text(pen, " ! ");
+	(void)snprintf(text, sizeof(text), "%s: %s%s%s%s", who, sentence, rule[0] ? " (" : "", rule,
+		       rule[0] ? ")" : "");
+	td_pen_fold(pen, text, 3);
+	td_pen_newline(pen);
+}
+
+/* The sentence, what to do, and the command for it; NULL: no command helps. */
 static void draw_note(struct td_pen *pen, const char *who, const struct td_view_reason *why,
 		      const char *command)
 {
 	char text[512];
-	const char *rule = why->rule;
 
-	td_pen_newline(pen);
-	td_pen_ink(pen, TD_INK_ALARM);
-	td_pen_text(pen, " ! ");
-	(void)snprintf(text, sizeof(text), "%s: %s%s%s%s", who, why->sentence, rule[0] ? " (" : "", rule,
-		       rule[0] ? ")" : "");
-	td_pen_fold(pen, text, 3);
-	td_pen_newline(pen);
+	draw_sentence(pen, TD_INK_ALARM, who, why->sentence, why->rule);
 	td_pen_blanks(pen, 3);
 	(void)snprintf(text, sizeof(text), "%s%s", why->remedy, command ? ":" : "");
 	td_pen_fold(pen, text, 3);
@@ -257,15 +265,24 @@ static void draw_note(struct td_pen *pen, const char *who, const struct td_view_
 	}
 }
 
-static void draw_notes(struct td_pen *pen, const struct td_view *view)
+/* The daemon's own reasons; where it gives none, what the cause says. */
+static void draw_arming(struct td_pen *pen, const struct td_view *view)
 {
 	const struct td_cause_info *unarmed = td_cause_info(TD_CAUSE_NOT_ARMED);
+	const struct td_view_reason reason = {unarmed->name, unarmed->rule, unarmed->sentence,
+					      unarmed->remedy};
 
-	if (!view->armed)
-		draw_note(pen, "not armed",
-			  &(struct td_view_reason){unarmed->name, unarmed->rule, unarmed->sentence,
-						   unarmed->remedy},
-			  NULL);
+	for (size_t i = 0; i < view->why_not.count; i++)
+		draw_sentence(pen, TD_INK_ALARM, "not armed", view->why_not.text[i], unarmed->rule);
+	if (!view->armed && view->why_not.count == 0)
+		draw_note(pen, "not armed", &reason, NULL);
+	for (size_t i = 0; i < view->accepted.count; i++)
+		draw_sentence(pen, TD_INK_STRONG, "risk accepted", view->accepted.text[i], unarmed->rule);
+}
+
+static void draw_notes(struct td_pen *pen, const struct td_view *view)
+{
+	draw_arming(pen, view);
 	for (size_t i = 0; i < view->latches; i++)
 		draw_note(pen, "latched stop", &view->latch[i], "tripdog --keeper reset");
 	for (size_t i = 0; i < view->axes; i++) {

@@ -111,6 +111,24 @@ static int read_switches(const json_t *switches, struct td_view *view)
 	return 0;
 }
 
+/* Not there: none. */
+static int read_sentences(const json_t *list, struct td_view_sentences *sentences)
+{
+	size_t i = 0;
+	const json_t *entry = NULL;
+
+	if (list && !json_is_array(list))
+		return -1;
+	json_array_foreach(list, i, entry)
+	{
+		if (!json_is_string(entry))
+			return -1;
+		if (sentences->count < TD_ARMING_MAX)
+			sentences->text[sentences->count++] = json_string_value(entry);
+	}
+	return 0;
+}
+
 static int read_latch(const json_t *latch, struct td_view *view)
 {
 	view->latches = json_array_size(latch);
@@ -153,7 +171,10 @@ int td_view_read(const json_t *status, const json_t *describe, struct td_view *v
 	const json_t *armed = json_object_get(status, "armed");
 
 	*view = (struct td_view){.machine = text_or(status, "machine", ""), .armed = json_is_true(armed)};
-	if (!json_is_boolean(armed) || read_latch(json_object_get(status, "latch"), view) != 0 ||
+	if (!json_is_boolean(armed) ||
+	    read_sentences(json_object_get(status, "why_not"), &view->why_not) != 0 ||
+	    read_sentences(json_object_get(status, "accepted"), &view->accepted) != 0 ||
+	    read_latch(json_object_get(status, "latch"), view) != 0 ||
 	    read_axes(json_object_get(status, "axes"), view) != 0 ||
 	    read_switches(json_object_get(status, "switches"), view) != 0)
 		return td_error_set(err, "the daemon's status is not what this version of the protocol says; "

@@ -10,6 +10,7 @@
 #include <jansson.h>
 
 #include "core/limits.h"
+#include "daemon/arming.h"
 #include "error.h"
 
 /* Every string in here is borrowed from the JSON document (or lives for ever), and never NULL. */
@@ -41,10 +42,18 @@ struct td_view_switch {
 
 enum { TD_VIEW_LATCHES_MAX = 3 };
 
+/* Whole sentences; those past the most there can be are left out. */
+struct td_view_sentences {
+	size_t count;
+	const char *text[TD_ARMING_MAX];
+};
+
 struct td_view {
 	const char *machine; /* its name, "" where the daemon told none */
 	bool armed;
-	size_t latches; /* why the latched stop is on; 0 = it is off */
+	struct td_view_sentences why_not;  /* what speaks against arming; may be empty though not armed */
+	struct td_view_sentences accepted; /* what would, but was accepted */
+	size_t latches;                    /* why the latched stop is on; 0 = it is off */
 	struct td_view_reason latch[TD_VIEW_LATCHES_MAX];
 	size_t axes;
 	struct td_view_axis axis[TD_AXES_MAX];

@@ -190,7 +190,7 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	}
 	front->latch.wanted = from->latched;
 	TAILQ_INIT(&front->pendings);
-	td_mirror_start(&front->mirror, config);
+	td_mirror_start(&front->mirror, config, &from->arming);
 	front->spare_fd = fcntl(orders_fd, F_DUPFD_CLOEXEC, 3);
 	start_outbox(front, &front->orders, orders_fd);
 	start_outbox(front, &front->urgent, urgent_fd);

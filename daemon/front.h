@@ -13,13 +13,15 @@
 
 #include "config/config.h"
 #include "core/core.h"
+#include "daemon/arming.h"
 #include "error.h"
 
 /* What the front inherits. Indexed by enum td_role. */
 struct td_front_start {
-	int listener[2]; /* listening sockets, -1 = none */
-	int lock[2];     /* lock files beside them, held while any process has them open; -1 = none */
-	bool latched;    /* what td_state_load() said; the caller fills it in */
+	int listener[2];         /* listening sockets, -1 = none */
+	int lock[2];             /* lock files beside them, held while any process has them open; -1 = none */
+	bool latched;            /* what td_state_load() said; the caller fills it in */
+	struct td_arming arming; /* what td_arming_check() said, for status; the caller fills it in */
 };
 
 /* Makes both sockets: bound with exactly the configured file mode from the first instant, listening,
@@ -29,7 +31,7 @@ struct td_front_start {
  *
  * Sets umask() for a moment: call it while the process has one thread. Waits up to 1 s for a former
  * daemon to let its lock go. Returns 0, or -1 with a sentence in *err and everything closed again. Does not
- * touch start->latched. */
+ * touch what the caller fills in. */
 int td_front_listen(const struct td_config *config, struct td_front_start *start, struct td_error *err);
 
 /* Closes this process's copies of the four descriptors and sets them to -1; leaves the socket files alone.

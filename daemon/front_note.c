@@ -100,6 +100,14 @@ static void wall_clock(char text[32])
 	(void)snprintf(text + length, 32 - length, ".%03ldZ", now.tv_nsec / 1000000);
 }
 
+/* What a refusal for want of arming is about; "" where the sentence of the cause says it all. */
+static const char *detail(const struct td_front *front, enum td_cause cause)
+{
+	const struct td_sentences *why_not = &front->mirror.arming->why_not;
+
+	return cause == TD_CAUSE_NOT_ARMED && why_not->count > 0 ? why_not->sentence[0].text : "";
+}
+
 static void log_news(struct td_front *front, const struct td_note *note)
 {
 	const struct td_config *config = front->config;
@@ -107,17 +115,19 @@ static void log_news(struct td_front *front, const struct td_note *note)
 	const struct td_cause_info *info = td_cause_info((enum td_cause)news->cause);
 	bool axis = news->axis < config->axes;
 	bool way = axis && news->way < TD_WAYS;
+	const char *more = detail(front, info->cause);
 	char wall[32];
 
 	wall_clock(wall);
 	td_journal_say(&front->about_machine, td_clock_now(), priority_of(info->cause),
 		       "news cause=%s rule=%s axis=%s way=%s switch=%s session=%u at_s=%" PRId64 ".%09" PRId64
-		       " wall=%s: %s",
+		       " wall=%s: %s%s%s",
 		       info->name, info->rule[0] ? info->rule : "-",
 		       axis ? config->axis[news->axis].name : "-",
 		       way ? config->axis[news->axis].way_name[news->way] : "-",
 		       news->sw < config->switches ? config->sw[news->sw].name : "-", news->session,
-		       note->at_ns / TD_S(1), note->at_ns % TD_S(1), wall, info->sentence);
+		       note->at_ns / TD_S(1), note->at_ns % TD_S(1), wall, info->sentence,
+		       more[0] ? ": " : "", more);
 }
 
 /* --- the four kinds ------------------------------------------------------------------------------------ */

@@ -3,10 +3,11 @@
 
 #include <string.h>
 
-void td_mirror_start(struct td_mirror *mirror, const struct td_config *config)
+void td_mirror_start(struct td_mirror *mirror, const struct td_config *config, const struct td_arming *arming)
 {
 	memset(mirror, 0, sizeof(*mirror));
 	mirror->config = config;
+	mirror->arming = arming;
 }
 
 bool td_mirror_take(struct td_mirror *mirror, const struct td_note *note)

@@ -13,17 +13,20 @@
 
 #include "config/config.h"
 #include "core/time.h"
+#include "daemon/arming.h"
 #include "daemon/msg.h"
 
 struct td_mirror {
 	const struct td_config *config; /* borrowed */
+	const struct td_arming *arming; /* borrowed */
 	td_ns machine_ns;               /* when the note was made; 0 = there was none yet */
 	td_ns axis_ns[TD_AXES_MAX];
 	struct td_note_machine machine;
 	struct td_note_axis axis[TD_AXES_MAX];
 };
 
-void td_mirror_start(struct td_mirror *mirror, const struct td_config *config);
+void td_mirror_start(struct td_mirror *mirror, const struct td_config *config,
+		     const struct td_arming *arming);
 
 /* Takes a MACHINE or AXIS note in; false if it is of another kind or names an axis that does not exist. */
 bool td_mirror_take(struct td_mirror *mirror, const struct td_note *note);

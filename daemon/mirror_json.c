@@ -132,6 +132,15 @@ json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_n
 	return object;
 }
 
+static json_t *sentence_list(const struct td_sentences *sentences)
+{
+	json_t *list = json_array();
+
+	for (unsigned i = 0; i < sentences->count; i++)
+		json_array_append_new(list, json_string(sentences->sentence[i].text));
+	return list;
+}
+
 json_t *td_mirror_status(const struct td_mirror *mirror, td_ns now_ns, uint32_t session)
 {
 	json_t *status = td_mirror_machine(mirror);
@@ -140,6 +149,8 @@ json_t *td_mirror_status(const struct td_mirror *mirror, td_ns now_ns, uint32_t 
 	for (uint8_t axis = 0; axis < mirror->config->axes; axis++)
 		json_array_append_new(axes, td_mirror_axis(mirror, axis, now_ns, session));
 	json_object_set_new(status, "axes", axes);
+	json_object_set_new(status, "why_not", sentence_list(&mirror->arming->why_not));
+	json_object_set_new(status, "accepted", sentence_list(&mirror->arming->accepted));
 	json_object_set_new(status, "now_ns", json_integer(now_ns));
 	return status;
 }

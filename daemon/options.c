@@ -4,16 +4,17 @@
 #include <getopt.h>
 #include <string.h>
 
+#include "daemon/arming.h"
 #include "daemon/exit_codes.h"
 
+/* Options without a letter. */
+enum { CLEAR = 256, CHECK, EXPLAIN, SYSFS };
+
 static const struct option long_options[] = {
-	{"config", required_argument, NULL, 'c'},
-	{"clear-lines", no_argument, NULL, 'l'},
-	{"check-config", no_argument, NULL, 'k'},
-	{"explain-config", optional_argument, NULL, 'e'},
-	{"help", no_argument, NULL, 'h'},
-	{"version", no_argument, NULL, 'V'},
-	{NULL, 0, NULL, 0},
+	{"config", required_argument, NULL, 'c'},   {"clear-lines", no_argument, NULL, CLEAR},
+	{"check-config", no_argument, NULL, CHECK}, {"explain-config", optional_argument, NULL, EXPLAIN},
+	{"sysfs", required_argument, NULL, SYSFS},  {"help", no_argument, NULL, 'h'},
+	{"version", no_argument, NULL, 'V'},        {NULL, 0, NULL, 0},
 };
 
 static int explain(const char *form, struct td_options *options, struct td_error *err)
@@ -25,17 +26,30 @@ static int explain(const char *form, struct td_options *options, struct td_error
 	return 0;
 }
 
+/* What getopt() complains of: a known option is one that was given a value and takes none. Of letters in one
+ * word it has not yet passed the word when it meets one that it does not know. */
+static int unknown(char **argv, struct td_error *err)
+{
+	for (const struct option *option = long_options; option->name; option++)
+		if (optopt == option->val)
+			return td_error_set(err, "--%s takes no value; see --help", option->name);
+	if (optopt != 0)
+		return td_error_set(err, "there is no option -%c; see --help", optopt);
+	return td_error_set(err, "there is no option %s; see --help", argv[optind - 1]);
+}
+
 static int take(int option, char **argv, struct td_options *options, struct td_error *err)
 {
 	switch (option) {
 	case 'c': options->config = optarg; return 0;
-	case 'l': options->mode = TD_MODE_CLEAR; return 0;
-	case 'k': options->mode = TD_MODE_CHECK; return 0;
-	case 'e': return explain(optarg, options, err);
+	case CLEAR: options->mode = TD_MODE_CLEAR; return 0;
+	case CHECK: options->mode = TD_MODE_CHECK; return 0;
+	case EXPLAIN: return explain(optarg, options, err);
+	case SYSFS: options->sysfs = optarg; return 0;
 	case 'h': options->mode = TD_MODE_HELP; return 0;
 	case 'V': options->mode = TD_MODE_VERSION; return 0;
 	case ':': return td_error_set(err, "%s needs a value; see --help", argv[optind - 1]);
-	default: return td_error_set(err, "there is no option %s; see --help", argv[optind - 1]);
+	default: return unknown(argv, err);
 	}
 }
 
@@ -43,7 +57,7 @@ int td_options_parse(int argc, char **argv, struct td_options *options, struct t
 {
 	*options = (struct td_options){.mode = TD_MODE_RUN, .config = TD_DEFAULT_CONFIG};
 	opterr = 0;
-	optind = 1;
+	optind = 0; /* 1 would leave half a word of a former call behind */
 	for (int option; (option = getopt_long(argc, argv, ":c:hV", long_options, NULL)) != -1;)
 		if (take(option, argv, options, err) != 0)
 			return -1;
@@ -66,6 +80,9 @@ void td_options_help(FILE *out)
 	      "      --clear-lines    bring every output low and end: for after a daemon that died\n"
 	      "      --check-config   say every fault of the configuration, touch nothing\n"
 	      "      --explain-config every key with unit, range, default and meaning\n"
+	      "      --sysfs DIR      look there, not in " TD_SYSFS
+	      ", for what lets outputs outlive the daemon,\n"
+	      "                       on the bench too: for tests\n"
 	      "  -h, --help           this\n"
 	      "  -V, --version        the version\n"
 	      "\n"

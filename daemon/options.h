@@ -22,6 +22,7 @@ enum td_mode {
 struct td_options {
 	enum td_mode mode;
 	const char *config; /* points into argv or to the default */
+	const char *sysfs;  /* points into argv; NULL = not given */
 };
 
 /* 0, or -1 with a sentence. */

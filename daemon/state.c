@@ -9,7 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "daemon/crc32.h"
+#include "core/crc.h"
 
 #define NEW_FILE TD_STATE_FILE ".new"
 

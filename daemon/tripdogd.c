@@ -2,7 +2,7 @@
 /*
  * tripdogd: the start, as one visible list, and its mirror image.
  *
- *   configuration -> sockets -> state -> lines (all low) -> guard -> front -> hardening -> mover
+ *   configuration -> sockets -> state -> lines (all low) -> may it be armed? -> guard -> front -> hardening -> mover
  */
 #include <errno.h>
 #include <signal.h>
@@ -22,10 +22,12 @@
 #include "daemon/mover/mover.h"
 #include "daemon/options.h"
 #include "daemon/state.h"
+#include "daemon/test_faults.h"
 
 struct service {
 	struct td_config config;
 	const char *config_file;
+	const char *sysfs; /* NULL = where it always is */
 	struct td_front_start front_start;
 	struct td_lines *lines;
 	struct td_children children;
@@ -34,7 +36,7 @@ struct service {
 };
 
 /* Everything the mover touches is in one block that is locked and never moves. */
-static struct service service = {.signal_fd = -1, .front_start = {{-1, -1}, {-1, -1}, true}};
+static struct service service = {.signal_fd = -1, .front_start = {{-1, -1}, {-1, -1}, .latched = true}};
 
 static int complain(enum td_exit code, const char *sentence)
 {
@@ -119,7 +121,30 @@ static void load_state(struct service *self)
 	self->front_start.latched = state.latched;
 }
 
-static int last_words(enum td_mover_end end)
+/* R14: each reason once in the log; status tells them as long as the daemon lives. */
+static void check_arming(struct service *self)
+{
+	struct td_arming *arming = &self->front_start.arming;
+
+	td_arming_check(&self->config, self->config_file, self->lines, self->sysfs, arming);
+	for (unsigned i = 0; i < arming->why_not.count; i++)
+		fprintf(stderr, "<3>tripdogd: NOT ARMED: %s\n", arming->why_not.sentence[i].text);
+	for (unsigned i = 0; i < arming->accepted.count; i++)
+		fprintf(stderr, "<4>tripdogd: risk accepted: %s\n", arming->accepted.sentence[i].text);
+}
+
+static int lines_lost(const struct service *self)
+{
+	const char *chip = td_board_lines_lost(&self->config, self->lines);
+
+	fprintf(stderr,
+		"<3>tripdogd: the lines are lost%s%s; outputs cleared as far as they can be reached, "
+		"ending\n",
+		chip ? ": no answer from the chip " : "", chip ? chip : "");
+	return TD_EXIT_LINES;
+}
+
+static int last_words(const struct service *self, enum td_mover_end end)
 {
 	switch (end) {
 	case TD_MOVER_ASKED: fprintf(stderr, "<6>tripdogd: asked to end; outputs low\n"); return TD_EXIT_OK;
@@ -127,9 +152,7 @@ static int last_words(enum td_mover_end end)
 		return complain(TD_EXIT_FRONT, "the front process is gone; outputs low, ending");
 	case TD_MOVER_GUARD_GONE:
 		return complain(TD_EXIT_GUARD, "the guard process is gone or deaf; outputs low, ending");
-	case TD_MOVER_LINES_LOST:
-		return complain(TD_EXIT_LINES,
-				"the lines are lost; outputs cleared as far as they can be reached, ending");
+	case TD_MOVER_LINES_LOST: return lines_lost(self);
 	case TD_MOVER_CANNOT_WAIT:
 	default: return complain(TD_EXIT_INTERNAL, "the kernel refused to wait; outputs low, ending");
 	}
@@ -139,19 +162,20 @@ static int run_mover(struct service *self)
 {
 	const struct td_mover_setup setup = {
 		.rules = &self->config.rules,
-		.lines = self->lines,
+		.lines = td_test_faults(self->lines),
 		.channel = self->children.front_end,
 		.pulse_fd = self->children.pulse_fd,
 		.signal_fd = self->signal_fd,
 		.poll_ns = self->config.poll_ns,
 		.latched = self->front_start.latched,
+		.may_arm = self->front_start.arming.why_not.count == 0,
 	};
 
 	harden();
-	fprintf(stderr, "<6>tripdogd %s: %s: ready on the %s, %u axes, %u switches\n", TD_VERSION,
+	fprintf(stderr, "<6>tripdogd %s: %s: ready on the %s, %u axes, %u switches%s\n", TD_VERSION,
 		self->config.machine, self->config.backend == TD_BACKEND_BENCH ? "bench" : "lines",
-		self->config.axes, self->config.switches);
-	return last_words(td_mover_run(&self->mover, &setup));
+		self->config.axes, self->config.switches, setup.may_arm ? "" : ", NOT ARMED");
+	return last_words(self, td_mover_run(&self->mover, &setup));
 }
 
 /* Lines are had; from here on every way out clears them first. */
@@ -162,6 +186,7 @@ static int serve(struct service *self)
 	struct td_error err;
 	int code;
 
+	check_arming(self);
 	if (td_children_make(&self->children, &family, &err) == 0)
 		code = run_mover(self);
 	else
@@ -182,10 +207,11 @@ static int start(struct service *self)
 	return self->lines ? serve(self) : complain(TD_EXIT_LINES, err.text);
 }
 
-static int run(struct service *self, const char *path)
+static int run(struct service *self, const struct td_options *options)
 {
-	if (!read_config(self, path))
+	if (!read_config(self, options->config))
 		return TD_EXIT_CONFIG;
+	self->sysfs = options->sysfs;
 	int code = start(self);
 
 	td_front_leave(&self->front_start);
@@ -207,6 +233,6 @@ int main(int argc, char **argv)
 	case TD_MODE_CHECK: return check_config(&service, options.config);
 	case TD_MODE_CLEAR: return clear_lines(&service, options.config);
 	case TD_MODE_RUN:
-	default: return run(&service, options.config);
+	default: return run(&service, &options);
 	}
 }

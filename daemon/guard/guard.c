@@ -29,7 +29,7 @@ static void say(const char *sentence)
 /* Clears first, asks and tells later. */
 static enum td_guard_end act(const struct guard *guard, const char *why)
 {
-	int cleared = guard->lines->ops->set(guard->lines, guard->lines->outputs, 0);
+	int cleared = td_lines_all_low(guard->lines);
 
 	kill(guard->mover, SIGKILL);
 	say(why);
@@ -43,7 +43,7 @@ static enum td_guard_end mover_gone(const struct guard *guard)
 {
 	if (guard->outputs == 0) {
 		/* It ended in order; clearing once more costs nothing. */
-		(void)guard->lines->ops->set(guard->lines, guard->lines->outputs, 0);
+		(void)td_lines_all_low(guard->lines);
 		return TD_GUARD_DONE;
 	}
 	return act(guard, "<3>tripdogd: guard: the mover is gone; outputs cleared\n");

@@ -288,7 +288,7 @@ static void cycle(struct td_mover *mover)
 	beat(mover);
 }
 
-/* R14: levels first, then the latch of the last run, then arming. */
+/* R14: levels first, then the latch of the last run, then arming, if nothing speaks against it. */
 static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 {
 	td_ns now_ns = td_clock_now();
@@ -312,7 +312,8 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	step_levels(mover, now_ns, levels);
 	if (setup->latched)
 		step(mover, &kept);
-	step(mover, &arm);
+	if (setup->may_arm)
+		step(mover, &arm);
 }
 
 /* Nothing can be reached any more, but whoever follows shall know why it ended. */
@@ -333,7 +334,7 @@ enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_set
 		if (!mover->ended)
 			cycle(mover);
 	}
-	(void)mover->lines->ops->set(mover->lines, mover->lines->outputs, 0);
+	(void)td_lines_all_low(mover->lines);
 	(void)td_pulse_send(mover->pulse_fd, 0);
 	mover->written = 0;
 	if (mover->end == TD_MOVER_LINES_LOST)

@@ -22,8 +22,8 @@ static enum td_cause refusal(const struct td_step *step, uint8_t axis, uint8_t w
 		return TD_CAUSE_TRIPPED;
 	if (td_sense_maybe_active(core, rules->end_switch))
 		return TD_CAUSE_AT_END;
-	if (rules->end_switch == TD_NO_SWITCH && self->state != TD_AXIS_RUN &&
-	    self->spent_ns[way] >= rules->limit_ns)
+	/* With a margin of nothing, an end that was left by hand has no powered time left either. */
+	if (self->state != TD_AXIS_RUN && self->spent_ns[way] >= rules->limit_ns)
 		return TD_CAUSE_AT_STOP;
 	if (td_bar_blocks(core, step->rules, axis, way) || td_bar_disturbs(core, step->rules, axis))
 		return TD_CAUSE_BARRED_START;

@@ -25,9 +25,10 @@ static bool is_at(const struct watched *self, uint8_t way)
 	return td_sense_active(self->step->core, end_switch(self, way));
 }
 
+/* Of an axis that runs: in this way. */
 static bool runs(const struct watched *self, uint8_t way)
 {
-	return self->axis->state == TD_AXIS_RUN && self->axis->way == way;
+	return self->axis->way == way;
 }
 
 /* It was cut so lately that it may still roll the way it went before. */

@@ -70,6 +70,10 @@ enum { TD_GPIO_HEARTBEAT = TD_GPIO_OUTPUTS_MAX }; /* as number of an output: the
 /* `lines` must come from td_lines_gpio_open(); `output` is axis * 2 + way, or TD_GPIO_HEARTBEAT. Never fails. */
 struct td_gpio_where td_lines_gpio_where(const struct td_lines *lines, unsigned output);
 
+/* Which chip is gone: the label of the first whose held lines can no longer be read, borrowed as above; NULL = all
+ * answer. `lines` must come from td_lines_gpio_open(). Costs a system call for each chip and direction. */
+const char *td_lines_gpio_lost(const struct td_lines *lines);
+
 /* For `--clear-lines`: requests every output and the heartbeat low, one by one, and lets go. Returns how many could not be
  * taken, with a sentence in *err that says which and why; 0 and "" when all went low. */
 unsigned td_lines_gpio_clear(const struct td_lines_gpio_request *request, struct td_error *err);

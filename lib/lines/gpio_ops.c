@@ -166,3 +166,24 @@ struct td_gpio_where td_lines_gpio_where(const struct td_lines *lines, unsigned 
 			return where(board, &board->output[i], index);
 	return (struct td_gpio_where){NULL, 0};
 }
+
+static bool answers(const struct td_gpio_held *held)
+{
+	uint32_t levels;
+
+	return td_gpio_read(held->group, &levels) >= 0;
+}
+
+const char *td_lines_gpio_lost(const struct td_lines *lines)
+{
+	const struct td_gpio_board *board = (const struct td_gpio_board *)lines;
+	const struct td_gpio_held *lost = NULL;
+
+	for (unsigned i = 0; i < board->output_groups && !lost; i++)
+		lost = answers(&board->output[i]) ? NULL : &board->output[i];
+	for (unsigned i = 0; i < board->input_groups && !lost; i++)
+		lost = answers(&board->input[i]) ? NULL : &board->input[i];
+	if (!lost && board->heart_groups > 0 && !answers(&board->heart))
+		lost = &board->heart;
+	return lost ? td_gpio_chip_label(board->chips.at[lost->chip].chip) : NULL;
+}

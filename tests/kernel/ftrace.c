@@ -84,3 +84,11 @@ size_t ftrace_stop(struct ftrace_write *writes, size_t max)
 	(void)fclose(trace);
 	return count;
 }
+
+td_ns ftrace_find(const struct ftrace_write *writes, size_t count, unsigned line, bool high, td_ns from_ns)
+{
+	for (size_t i = 0; i < count; i++) /* stamps are cut to whole microseconds */
+		if (writes[i].line == line && writes[i].high == high && writes[i].at_ns >= from_ns - TD_US(1))
+			return writes[i].at_ns;
+	return -1;
+}

@@ -24,4 +24,7 @@ void ftrace_start(void);
  * there were more, or if the kernel lost some. */
 size_t ftrace_stop(struct ftrace_write *writes, size_t max);
 
+/* When this level was first written to the line, at `from_ns` or later; -1 = never. */
+td_ns ftrace_find(const struct ftrace_write *writes, size_t count, unsigned line, bool high, td_ns from_ns);
+
 #endif

@@ -153,7 +153,7 @@ bool glasshouse_await(enum glasshouse_line line, bool high)
 	return true;
 }
 
-static bool log_has(const char *path, const char *needle)
+bool glasshouse_said(const char *path, const char *needle)
 {
 	char line[1024];
 	FILE *in = fopen(path, "re");
@@ -181,6 +181,6 @@ int glasshouse_run(const char *option, const char *needle, bool *said)
 
 	if (code < 0 && pid > 0)
 		(void)td_child_end(pid);
-	*said = log_has(log, needle);
+	*said = glasshouse_said(log, needle);
 	return code;
 }

@@ -18,11 +18,13 @@ enum glasshouse_line {
 	VENT_CLOSE = 6,
 	VENT_OPEN = 7,
 	OUTPUTS = 8,
+	SPARE_OUTPUT = 12, /* the daemon does not hold these two */
 	BOOM_BOTTOM = 16,
 	BOOM_TOP,
 	VENT_SHUT,
 	VENT_IS_OPEN,
 	STOP_CONTACT,
+	SPARE_SWITCH,
 	LINES = 24
 };
 
@@ -52,6 +54,9 @@ uint32_t glasshouse_outputs(void);
 
 /* Waits until an output has the level, at most a second; false if it never had. */
 bool glasshouse_await(enum glasshouse_line line, bool high);
+
+/* True if a log has `needle`; prints the log. */
+bool glasshouse_said(const char *path, const char *needle);
 
 /* Runs the daemon where it is expected to end by itself, with one more option unless that is NULL; its exit code, and
  * whether its log has `needle`. */

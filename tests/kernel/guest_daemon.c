@@ -49,11 +49,7 @@ static const char *reset(void)
 
 static td_ns written(size_t count, enum glasshouse_line line, bool high, td_ns from_ns)
 {
-	for (size_t i = 0; i < count; i++)
-		if (writes[i].line == house.chip.base + line && writes[i].high == high &&
-		    writes[i].at_ns >= from_ns - TD_US(1))
-			return writes[i].at_ns;
-	return -1;
+	return ftrace_find(writes, count, house.chip.base + line, high, from_ns);
 }
 
 /* R1 over a trace: at no instant are both inputs of a bridge high. */
@@ -97,40 +93,70 @@ static void a_hold_powers_its_way_until_it_is_let_go(void **state)
 	assert_int_equal(glasshouse_outputs(), 0);
 }
 
-static void r2_an_end_switch_cuts_its_way(void **state)
+struct direction {
+	const char *way;
+	enum glasshouse_line output;
+	enum glasshouse_line end;
+};
+
+static const struct direction up = {"raise", BOOM_RAISE, BOOM_TOP};
+static const struct direction down = {"lower", BOOM_LOWER, BOOM_BOTTOM};
+
+static void cut_at_the_end(const struct direction *to)
 {
-	(void)state;
-	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
-	assert_true(sim_level(&house.chip, BOOM_RAISE));
+	assert_string_equal(ask("boom", to->way, 1, 1500), "started");
+	assert_true(sim_level(&house.chip, to->output));
 	ftrace_start();
 	td_ns pressed_ns = td_clock_now();
 
-	glasshouse_press(BOOM_TOP, true);
-	assert_true(glasshouse_await(BOOM_RAISE, false));
+	glasshouse_press(to->end, true);
+	assert_true(glasshouse_await(to->output, false));
 	stage_sleep(TD_MS(50));
 	size_t count = ftrace_stop(writes, WRITES_MAX);
-	td_ns cut_ns = written(count, BOOM_RAISE, false, pressed_ns);
+	td_ns cut_ns = written(count, to->output, false, pressed_ns);
 
-	/* 2 ms confirm, then the way through the kernel; the emulator is slow, so the bound is wide. */
-	assert_true(cut_ns > 0 && cut_ns - pressed_ns < TD_MS(50));
+	assert_true(cut_ns > 0 && cut_ns - pressed_ns < TD_MS(5));
 	assert_int_equal(glasshouse_outputs(), 0);
-	print_message("# measured: end switch to output low %lld us, 2 ms of it to confirm\n",
+	print_message("# measured: %s, end switch to output low %lld us, 2 ms of it to confirm\n", to->way,
 		      (long long)(cut_ns - pressed_ns) / 1000);
 }
 
-static void r2_the_wrong_way_is_refused_and_the_right_one_is_free(void **state)
+static void r2_the_upper_end_switch_cuts_raise(void **state)
 {
 	(void)state;
-	glasshouse_press(BOOM_TOP, true);
+	cut_at_the_end(&up);
+}
+
+static void r2_the_lower_end_switch_cuts_lower(void **state)
+{
+	(void)state;
+	cut_at_the_end(&down);
+}
+
+static void refused_at_the_end(const struct direction *into, const struct direction *out_of)
+{
+	glasshouse_press(into->end, true);
 	stage_sleep(TD_MS(50));
 	ftrace_start();
-	assert_string_equal(ask("boom", "raise", 1, 300), "at-end");
+	assert_string_equal(ask("boom", into->way, 1, 300), "at-end");
 	assert_int_equal(glasshouse_outputs(), 0);
-	assert_string_equal(ask("boom", "lower", 2, 300), "started");
-	assert_int_equal(glasshouse_outputs(), 1U << BOOM_LOWER);
+	assert_string_equal(ask("boom", out_of->way, 2, 300), "started");
+	assert_int_equal(glasshouse_outputs(), 1U << out_of->output);
 	size_t count = ftrace_stop(writes, WRITES_MAX);
 
-	assert_int_equal(written(count, BOOM_RAISE, true, 0), -1);
+	assert_int_equal(written(count, into->output, true, 0), -1);
+}
+
+static void r2_at_the_upper_end_raise_is_refused_and_lower_is_free(void **state)
+{
+	(void)state;
+	refused_at_the_end(&up, &down);
+}
+
+static void r2_at_the_lower_end_lower_is_refused_and_raise_is_free(void **state)
+{
+	(void)state;
+	refused_at_the_end(&down, &up);
 }
 
 static void r3_a_reversal_waits_its_dead_time_and_is_never_both_high(void **state)
@@ -216,7 +242,7 @@ static void r15_a_storm_on_one_switch_does_not_delay_another(void **state)
 	size_t count = ftrace_stop(writes, WRITES_MAX);
 	td_ns cut_ns = written(count, BOOM_RAISE, false, pressed_ns);
 
-	assert_true(cut_ns > 0 && cut_ns - pressed_ns < TD_MS(100));
+	assert_true(cut_ns > 0 && cut_ns - pressed_ns < TD_MS(10));
 	print_message("# measured: end switch to output low amid a storm of edges %lld us\n",
 		      (long long)(cut_ns - pressed_ns) / 1000);
 }
@@ -252,27 +278,6 @@ static void r16_killed_it_leaves_nothing_high_and_nothing_held(void **state)
 	stage_sleep(TD_MS(300)); /* guard and front end by themselves; the service manager waits longer */
 	stage_start_daemon(&house.stage);
 	stage_sleep(TD_MS(100));
-	assert_int_equal(glasshouse_outputs(), 0);
-}
-
-static void r16_stopped_short_it_is_cleared_by_the_guard_in_a_tenth_of_a_second(void **state)
-{
-	(void)state;
-	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
-	stage_sleep(TD_MS(130));
-	assert_true(sim_level(&house.chip, BOOM_RAISE));
-	ftrace_start();
-	td_ns stopped_ns = td_clock_now();
-
-	assert_int_equal(kill(house.stage.daemon, SIGSTOP), 0);
-	assert_int_equal(td_child_wait(house.stage.daemon, TD_S(2)), 256 + SIGKILL);
-	house.stage.daemon = 0;
-	size_t count = ftrace_stop(writes, WRITES_MAX);
-	td_ns cleared_ns = written(count, BOOM_RAISE, false, stopped_ns);
-
-	print_message("# measured: mover stopped short to output low %lld us of 100000\n",
-		      (long long)(cleared_ns - stopped_ns) / 1000);
-	assert_true(cleared_ns > 0 && cleared_ns - stopped_ns < TD_MS(120)); /* 20 ms for a slow emulator */
 	assert_int_equal(glasshouse_outputs(), 0);
 }
 
@@ -333,8 +338,10 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		TEST_ALONE(r14_nothing_moves_at_the_start_even_with_every_line_pulled_up),
 		TEST(a_hold_powers_its_way_until_it_is_let_go),
-		TEST(r2_an_end_switch_cuts_its_way),
-		TEST(r2_the_wrong_way_is_refused_and_the_right_one_is_free),
+		TEST(r2_the_upper_end_switch_cuts_raise),
+		TEST(r2_the_lower_end_switch_cuts_lower),
+		TEST(r2_at_the_upper_end_raise_is_refused_and_lower_is_free),
+		TEST(r2_at_the_lower_end_lower_is_refused_and_raise_is_free),
 		TEST(r3_a_reversal_waits_its_dead_time_and_is_never_both_high),
 		TEST(r7_a_hold_that_is_not_renewed_ends_with_its_lease),
 		TEST(r9_a_broken_wire_of_an_end_switch_stops_and_bars_its_way),
@@ -342,7 +349,6 @@ int main(void)
 		TEST(r15_a_storm_on_one_switch_does_not_delay_another),
 		TEST(asked_to_end_it_leaves_everything_low),
 		TEST(r16_killed_it_leaves_nothing_high_and_nothing_held),
-		TEST(r16_stopped_short_it_is_cleared_by_the_guard_in_a_tenth_of_a_second),
 		TEST_ALONE(r16_clear_lines_takes_every_output_low),
 		TEST_ALONE(r16_clear_lines_names_what_it_cannot_take_and_clears_the_rest),
 		TEST_ALONE(a_line_held_by_somebody_is_named_and_nothing_starts),

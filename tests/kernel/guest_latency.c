@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * From the edge of an end switch to its output low: the daemon against the least program that could do it, in the
- * same test machine, both at the same real-time priority. The emulator is slow and shares its host, so the ratio says
- * more than the times; on some kernels a few edges in a thousand wait for the next tick of 4 ms, with both programs.
- * Runs inside the test machine.
+ * same test machine and at the same time, both at the same real-time priority; in quiet, then with two programs that
+ * want all of the processor and a flood of garbage at the visitors' socket. The emulated processor does 125 million
+ * instructions a second and has no caches: this compares the programs' own paths, it foretells no board's times. Runs
+ * inside the test machine.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -15,42 +16,38 @@
 #include <linux/gpio.h>
 #include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <sys/prctl.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include "daemon/clock.h"
 #include "daemon/mover/harden.h"
 #include "tests/kernel/ftrace.h"
-#include "tests/kernel/glasshouse.h"
+#include "tests/kernel/quick.h"
+#include "tests/kernel/spread.h"
+#include "tests/support/flood.h"
 
-enum { EDGES = 1000, WRITES_MAX = 40000 };
+enum {
+	EDGES = 1000,
+	WRITES_MAX = 40000,
+	HOGS = 2,
+	GARBAGE_PER_S = 2000,
+};
+
+/* Longer than it takes; checked. */
+#define LOAD_NS TD_S(15)
 
 static struct ftrace_write writes[WRITES_MAX];
 static td_ns pressed_ns[EDGES];
 static td_ns spans_ns[EDGES];
-static td_ns least_dead_ns; /* found beside the latencies, in the same trace */
 
 /* --- what is measured ----------------------------------------------------------------------------- */
 
-static int compare(const void *a, const void *b)
-{
-	td_ns x = *(const td_ns *)a;
-	td_ns y = *(const td_ns *)b;
-
-	return (x > y) - (x < y);
-}
-
-struct spread {
-	td_ns middle_ns;
-	td_ns p99_ns;
-	td_ns most_ns;
-};
-
 /* The time from each press to the next write of a low level to the line it was for. */
-static struct spread measure(size_t count, const unsigned line[2], const char *who)
+static struct spread measure(size_t count, const unsigned line[2])
 {
 	size_t at = 0;
 
@@ -61,14 +58,15 @@ static struct spread measure(size_t count, const unsigned line[2], const char *w
 		assert_true(at < count);
 		spans_ns[i] = writes[at].at_ns - pressed_ns[i];
 	}
-	qsort(spans_ns, EDGES, sizeof(spans_ns[0]), compare);
-	struct spread spread = {spans_ns[EDGES / 2], spans_ns[EDGES * 99 / 100], spans_ns[EDGES - 1]};
+	return spread_of(spans_ns, EDGES);
+}
 
+static void show(const char *who, const char *when, const struct spread *spread)
+{
 	print_message(
-		"# measured: %s, edge to output low: p50 %lld us, p99 %lld us, max %lld us (%d edges)\n", who,
-		(long long)spread.middle_ns / 1000, (long long)spread.p99_ns / 1000,
-		(long long)spread.most_ns / 1000, EDGES);
-	return spread;
+		"# measured: %s, %s, edge to output low: p50 %lld us, p99 %lld us, max %lld us (%d edges)\n",
+		when, who, (long long)spread->middle_ns / 1000, (long long)spread->p99_ns / 1000,
+		(long long)spread->most_ns / 1000, EDGES);
 }
 
 /* --- the least program ---------------------------------------------------------------------------- */
@@ -84,8 +82,8 @@ static int take(int chip, struct gpio_v2_line_request *request)
 /* Sets the output low when the switch opens and high when it closes, for ever. */
 static _Noreturn void bare_loop(void)
 {
-	struct gpio_v2_line_request switch_line = {.offsets = {BOOM_TOP}};
-	struct gpio_v2_line_request output_line = {.offsets = {BOOM_RAISE}};
+	struct gpio_v2_line_request switch_line = {.offsets = {SPARE_SWITCH}};
+	struct gpio_v2_line_request output_line = {.offsets = {SPARE_OUTPUT}};
 	struct gpio_v2_line_event event;
 	struct td_error err;
 	char path[64];
@@ -113,10 +111,10 @@ static _Noreturn void bare_loop(void)
 
 static struct spread measure_bare_loop(void)
 {
+	const unsigned line[2] = {house.chip.base + SPARE_OUTPUT, house.chip.base + SPARE_OUTPUT};
 	pid_t child;
 
-	assert_int_equal(glasshouse_set_up_alone(NULL), 0);
-	glasshouse_press(BOOM_TOP, true);
+	sim_pull(&house.chip, SPARE_SWITCH, true);
 	child = fork();
 	assert_true(child >= 0);
 	if (child == 0)
@@ -124,49 +122,20 @@ static struct spread measure_bare_loop(void)
 	stage_sleep(TD_MS(200));
 	ftrace_start();
 	for (unsigned i = 0; i < EDGES; i++) {
-		glasshouse_press(BOOM_TOP, false);
-		assert_true(glasshouse_await(BOOM_RAISE, true));
+		sim_pull(&house.chip, SPARE_SWITCH, false);
+		assert_true(glasshouse_await(SPARE_OUTPUT, true));
 		pressed_ns[i] = td_clock_now();
-		glasshouse_press(BOOM_TOP, true);
-		assert_true(glasshouse_await(BOOM_RAISE, false));
+		sim_pull(&house.chip, SPARE_SWITCH, true);
+		assert_true(glasshouse_await(SPARE_OUTPUT, false));
 	}
 	size_t count = ftrace_stop(writes, WRITES_MAX);
-	const unsigned line[2] = {house.chip.base + BOOM_RAISE, house.chip.base + BOOM_RAISE};
 
 	assert_int_equal(kill(child, SIGKILL), 0);
 	assert_int_equal(waitpid(child, NULL, 0), child);
-	struct spread spread = measure(count, line, "bare loop");
-
-	assert_int_equal(glasshouse_tear_down(NULL), 0);
-	return spread;
+	return measure(count, line);
 }
 
 /* --- the daemon ----------------------------------------------------------------------------------- */
-
-static const char boom_alone[] =
-	"[machine]\n"
-	"backend = gpio\n"
-	"state_dir = %s/state\n"
-	"[keeper]\nsocket = %s/keeper.sock\n"
-	"[visitor]\nsocket = %s/visitor.sock\n"
-	"[axis boom]\nways = lower raise\ndead_time_ms = 5\nrest_ms = 5\n"
-	"[way boom lower]\ninput = %s:4\nend_switch = boom_bottom\ntravel_ms = 1000\n"
-	"early_percent = 0\nleave_ms = 500\n"
-	"[way boom raise]\ninput = %s:5\nend_switch = boom_top\ntravel_ms = 1000\n"
-	"early_percent = 0\nleave_ms = 500\n"
-	"[switch boom_bottom]\nline = %s:16\nconfirm_ms = 0\nclear_ms = 0\n"
-	"[switch boom_top]\nline = %s:17\nconfirm_ms = 0\nclear_ms = 0\n";
-
-static void configure_boom_alone(void)
-{
-	const char *dir = house.stage.dir;
-	const char *label = house.chip.label;
-	FILE *out = fopen(house.stage.config, "we");
-
-	assert_non_null(out);
-	(void)fprintf(out, boom_alone, dir, dir, dir, label, label, label, label);
-	assert_int_equal(fclose(out), 0);
-}
 
 /* The boom goes up and down between its ends, and every way ends at its switch. */
 static size_t drive_to_and_fro(void)
@@ -174,12 +143,8 @@ static size_t drive_to_and_fro(void)
 	ftrace_start();
 	for (unsigned i = 0; i < EDGES; i++) {
 		bool up = i % 2 == 0;
-		const char *answer = stage_request(house.stage.keeper, "boom", up ? "raise" : "lower",
-						   (int)i + 1, 0, 1500);
 
-		if (strcmp(answer, "started") != 0 && strcmp(answer, "queued") != 0)
-			fail_msg("edge %u: %s", i, answer);
-		assert_true(glasshouse_await(up ? BOOM_RAISE : BOOM_LOWER, true));
+		quick_hold("boom", up ? "raise" : "lower", up ? BOOM_RAISE : BOOM_LOWER, 1500);
 		glasshouse_press(up ? BOOM_BOTTOM : BOOM_TOP, false);
 		pressed_ns[i] = td_clock_now();
 		glasshouse_press(up ? BOOM_TOP : BOOM_BOTTOM, true);
@@ -210,46 +175,124 @@ static td_ns least_dead_time(size_t count)
 	return least_ns;
 }
 
-static struct spread measure_daemon(void)
+static void check_dead_time(size_t count)
 {
-	assert_int_equal(glasshouse_set_up_alone(NULL), 0);
-	configure_boom_alone();
-	stage_start_daemon(&house.stage);
-	size_t count = drive_to_and_fro();
-	const unsigned line[2] = {house.chip.base + BOOM_RAISE, house.chip.base + BOOM_LOWER};
-	struct spread spread = measure(count, line, "tripdogd");
+	td_ns least_ns = least_dead_time(count);
 
-	least_dead_ns = least_dead_time(count);
-	assert_int_equal(glasshouse_tear_down(NULL), 0);
-	return spread;
+	print_message("# measured: least dead time over %d reversals %lld us of 5000\n", EDGES - 1,
+		      (long long)least_ns / 1000);
+	assert_true(least_ns >= TD_MS(5) - TD_US(1)); /* stamps are cut to whole microseconds */
 }
 
-static void r2_every_edge_of_a_thousand_is_answered_nearly_as_fast_as_can_be(void **state)
+static struct spread measure_daemon(void)
+{
+	const unsigned line[2] = {house.chip.base + BOOM_RAISE, house.chip.base + BOOM_LOWER};
+	size_t count = drive_to_and_fro();
+
+	check_dead_time(count);
+	return measure(count, line);
+}
+
+/* --- what disturbs -------------------------------------------------------------------------------- */
+
+struct load {
+	pid_t hog[HOGS];
+	struct flood flood;
+	td_ns begun_ns;
+};
+
+static pid_t make_hog(void)
+{
+	pid_t pid = fork();
+
+	assert_true(pid >= 0);
+	if (pid > 0)
+		return pid;
+	prctl(PR_SET_PDEATHSIG, SIGKILL);
+	for (;;)
+		;
+}
+
+static void load_begin(struct load *load)
+{
+	for (unsigned i = 0; i < HOGS; i++)
+		load->hog[i] = make_hog();
+	load->flood = flood_start(stage_file(&house.stage, "visitor.sock"), GARBAGE_PER_S, LOAD_NS);
+	load->begun_ns = td_clock_now();
+}
+
+static void load_end(struct load *load)
+{
+	td_ns span_ns = td_clock_now() - load->begun_ns;
+	td_ns hogged_ns = 0;
+
+	for (unsigned i = 0; i < HOGS; i++) {
+		struct rusage used;
+
+		assert_int_equal(kill(load->hog[i], SIGKILL), 0);
+		assert_int_equal(wait4(load->hog[i], NULL, 0, &used), load->hog[i]);
+		hogged_ns += TD_S(used.ru_utime.tv_sec) + TD_US(used.ru_utime.tv_usec);
+	}
+	struct flood_result thrown = flood_end(&load->flood);
+
+	print_message(
+		"# measured: load for %.1f s: %llu lines of garbage, hogs had %.0f%% of the processor\n",
+		(double)span_ns / 1e9, thrown.messages, (double)hogged_ns * 100 / (double)span_ns);
+	assert_true(thrown.seconds * 1e9 >= (double)span_ns);
+	assert_true(thrown.messages > 1000);
+}
+
+/* --- tests ---------------------------------------------------------------------------------------- */
+
+/* The world outside does not wait for a share of the processor; nor does it come before the mover. */
+static int set_up(void **state)
+{
+	struct td_error err;
+	int result = glasshouse_set_up_alone(state);
+
+	quick_configure(house.chip.label, 0);
+	quick_start();
+	return result == 0 ? td_harden_priority(TD_MOVER_PRIORITY - 10, &err) : result;
+}
+
+static void compare(const char *when)
 {
 	struct spread bare = measure_bare_loop();
 	struct spread ours = measure_daemon();
 
-	(void)state;
-	print_message("# measured: tripdogd to bare loop: p50 x%.2f, p99 x%.2f, max x%.2f\n",
+	show("bare loop", when, &bare);
+	show("tripdogd", when, &ours);
+	print_message("# measured: %s, tripdogd to bare loop: p50 x%.2f, p99 x%.2f, max x%.2f\n", when,
 		      (double)ours.middle_ns / (double)bare.middle_ns,
 		      (double)ours.p99_ns / (double)bare.p99_ns, (double)ours.most_ns / (double)bare.most_ns);
-	assert_true(ours.middle_ns < 10 * bare.middle_ns);
-	assert_true(ours.p99_ns < TD_MS(50));
+	assert_true(ours.middle_ns < 3 * bare.middle_ns);
+	assert_true(ours.p99_ns < 3 * bare.p99_ns);
+	assert_true(ours.most_ns < TD_MS(5));
 }
 
-static void r3_no_reversal_of_a_thousand_has_less_than_its_dead_time(void **state)
+static void r2_r3_a_thousand_edges_are_answered_nearly_as_fast_as_can_be(void **state)
 {
 	(void)state;
-	print_message("# measured: least dead time over %d reversals %lld us of 5000\n", EDGES - 1,
-		      (long long)least_dead_ns / 1000);
-	assert_true(least_dead_ns >= TD_MS(5) - TD_US(1)); /* stamps are cut to whole microseconds */
+	compare("quiet");
 }
+
+static void r2_r3_under_hogs_and_a_flood_too(void **state)
+{
+	struct load load;
+
+	(void)state;
+	load_begin(&load);
+	compare("2 hogs and a flood");
+	load_end(&load);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, glasshouse_tear_down)
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		cmocka_unit_test(r2_every_edge_of_a_thousand_is_answered_nearly_as_fast_as_can_be),
-		cmocka_unit_test(r3_no_reversal_of_a_thousand_has_less_than_its_dead_time),
+		TEST(r2_r3_a_thousand_edges_are_answered_nearly_as_fast_as_can_be),
+		TEST(r2_r3_under_hogs_and_a_flood_too),
 	};
 
 	return cmocka_run_group_tests_name("latency on a real kernel", tests, NULL, NULL);

@@ -77,7 +77,7 @@ static void block_signals(void)
 
 void rig_start(struct rig *rig, bool latched)
 {
-	struct td_front_start start = {.latched = latched};
+	struct td_front_start start = {.latched = latched, .arming = rig->arming};
 	struct td_error err = {.text = ""};
 	int orders[2];
 	int urgent[2];

@@ -19,6 +19,7 @@ struct rig {
 	char dir[64];
 	struct td_config
 		config; /* the cart's boom (lower, raise; end switches) and drive (backward, forward) */
+	struct td_arming arming; /* what the front is told of it; rig_prepare() leaves it empty */
 	pid_t pid;
 	int orders; /* the mover's ends */
 	int urgent;

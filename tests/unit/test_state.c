@@ -15,7 +15,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "daemon/crc32.h"
+#include "core/crc.h"
 #include "daemon/state.h"
 
 static char dir[] = "/tmp/tripdog-state-XXXXXX";

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: MIT */
+/* Compiled for the variant "fault" alone; see the Makefile. */
+#ifndef TD_TEST_FAULTS
+#define TD_TEST_FAULTS
+#endif
+#include "daemon/test_faults.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static struct td_lines *hearing; /* what the deaf lines stand for */
+
+static void spin(int signal_number)
+{
+	(void)signal_number;
+	for (;;)
+		;
+}
+
+static int set(struct td_lines *lines, uint32_t mask, uint32_t levels)
+{
+	(void)lines;
+	return hearing->ops->set(hearing, mask, levels);
+}
+
+static int get(struct td_lines *lines, uint32_t *levels)
+{
+	(void)lines;
+	return hearing->ops->get(hearing, levels);
+}
+
+static int next_edge(struct td_lines *lines, struct td_lines_edge *edge)
+{
+	(void)lines;
+	(void)edge;
+	return 0;
+}
+
+static int fds(struct td_lines *lines, int fds[TD_LINES_FDS_MAX])
+{
+	(void)lines;
+	fds[0] = -1;
+	return 0;
+}
+
+static int beat(struct td_lines *lines, int high)
+{
+	(void)lines;
+	return hearing->ops->beat(hearing, high);
+}
+
+static void abandon(struct td_lines *lines)
+{
+	(void)lines;
+	hearing->ops->abandon(hearing);
+}
+
+static void close_lines(struct td_lines *lines)
+{
+	(void)lines;
+	hearing->ops->close(hearing);
+}
+
+static const struct td_lines_ops deaf_ops = {
+	.set = set,
+	.get = get,
+	.next_edge = next_edge,
+	.fds = fds,
+	.beat = beat,
+	.abandon = abandon,
+	.close = close_lines,
+};
+
+static struct td_lines *deafen(struct td_lines *lines)
+{
+	static struct td_lines deaf;
+
+	hearing = lines;
+	deaf = *lines;
+	deaf.ops = &deaf_ops;
+	fprintf(stderr, "<4>tripdogd: TD_TEST_DEAF: no edge is heard\n");
+	return &deaf;
+}
+
+struct td_lines *td_test_faults(struct td_lines *lines)
+{
+	const char *wanted = getenv("TD_TEST_DEAF");
+
+	signal(SIGUSR1, spin);
+	return wanted && strcmp(wanted, "1") == 0 ? deafen(lines) : lines;
+}

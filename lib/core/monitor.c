@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/monitor.h"
+
+#include <string.h>
+
+#include "core/monitor_parts.h"
+
+void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns)
+{
+	(void)rules;
+	memset(monitor, 0, sizeof(*monitor));
+	monitor->now_ns = now_ns > 0 ? now_ns : 0;
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++) {
+		struct td_monitor_axis *self = &monitor->axis[axis];
+
+		self->last_way = TD_NO_WAY;
+		self->cut_ns = monitor->now_ns;
+		self->stop_ns = monitor->now_ns;
+		self->denied_way = TD_NO_WAY;
+		for (uint8_t way = 0; way < TD_WAYS; way++)
+			self->way[way].low_ns = monitor->now_ns;
+	}
+}
+
+static void advance(struct td_monitor *monitor, td_ns at_ns)
+{
+	if (at_ns > monitor->now_ns && at_ns < TD_NEVER)
+		monitor->now_ns = at_ns;
+}
+
+/* R7, R11: requests heard up to now start nothing any more. */
+static void overtake(struct td_monitor_axis *axis, td_ns until_ns)
+{
+	if (axis->stop_ns < until_ns)
+		axis->stop_ns = until_ns;
+}
+
+static void overtake_all(struct td_monitor *monitor, td_ns until_ns)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		overtake(&monitor->axis[axis], until_ns);
+}
+
+static void end_all(struct td_monitor *monitor)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		td_monitor_end_all(&monitor->axis[axis], monitor->now_ns);
+}
+
+static void latch(struct td_monitor *monitor, const struct td_event *event)
+{
+	monitor->latched = true;
+	overtake_all(monitor, td_monitor_heard(monitor, event));
+	end_all(monitor);
+}
+
+/* A stop for an axis that does not exist is one for all. */
+static void stop(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++) {
+		if (event->axis < rules->axes && event->axis != axis)
+			continue;
+		overtake(&monitor->axis[axis], td_monitor_heard(monitor, event));
+		td_monitor_end_all(&monitor->axis[axis], monitor->now_ns);
+	}
+}
+
+static void lines_lost(struct td_monitor *monitor, const struct td_rules *rules)
+{
+	monitor->armed = false;
+	monitor->known = false;
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED);
+}
+
+/* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not. */
+static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+{
+	struct td_monitor_axis *self = &monitor->axis[axis];
+	const struct td_way_rules *way = rules->axis[axis].way;
+	bool both = td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch);
+
+	if (self->way[0].on || self->way[1].on)
+		return;
+	td_monitor_recount(monitor, rules, axis);
+	for (uint8_t end = 0; end < TD_WAYS; end++)
+		if (td_monitor_at(monitor, way[end].end_switch) && self->way[end].most_ns < way[end].limit_ns)
+			self->way[end].most_ns = way[end].limit_ns;
+	self->doubt_ns = monitor->now_ns;
+	if (!self->tripped || both)
+		return;
+	self->tripped = false;
+	overtake(self, monitor->now_ns);
+}
+
+static void reset_latch(struct td_monitor *monitor, const struct td_rules *rules)
+{
+	if (!monitor->latched || td_monitor_near(monitor, rules->stop_switch))
+		return;
+	monitor->latched = false;
+	overtake_all(monitor, monitor->now_ns);
+}
+
+static void reset(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	if (event->role != TD_ROLE_KEEPER)
+		return;
+	if (event->axis == TD_ALL_AXES)
+		reset_latch(monitor, rules);
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		if (event->axis == TD_ALL_AXES || event->axis == axis)
+			reset_axis(monitor, rules, axis);
+}
+
+static void arm(struct td_monitor *monitor)
+{
+	if (!monitor->known)
+		return;
+	monitor->armed = true;
+	overtake_all(monitor, monitor->now_ns);
+}
+
+static void disarm(struct td_monitor *monitor)
+{
+	monitor->armed = false;
+	end_all(monitor);
+}
+
+static void released(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	if (event->axis < td_monitor_axes(rules))
+		td_monitor_end_hold(&monitor->axis[event->axis], event->session, event->hold,
+				    monitor->now_ns);
+}
+
+static void gone(struct td_monitor *monitor, const struct td_event *event)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		td_monitor_end_session(&monitor->axis[axis], event->session, monitor->now_ns);
+}
+
+static void written(struct td_monitor *monitor)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		td_monitor_written(&monitor->axis[axis], monitor->now_ns);
+}
+
+static void take_order(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	switch (event->kind) {
+	case TD_EVENT_STOP: stop(monitor, rules, event); break;
+	case TD_EVENT_LATCH:
+	case TD_EVENT_LATCH_KEPT: latch(monitor, event); break;
+	case TD_EVENT_RELEASE: released(monitor, rules, event); break;
+	case TD_EVENT_GONE: gone(monitor, event); break;
+	case TD_EVENT_RESET: reset(monitor, rules, event); break;
+	case TD_EVENT_ARM: arm(monitor); break;
+	case TD_EVENT_DISARM: disarm(monitor); break;
+	case TD_EVENT_LINES_LOST: lines_lost(monitor, rules); break;
+	case TD_EVENT_WRITTEN: written(monitor); break;
+	case TD_EVENT_TIME:
+	case TD_EVENT_LEVELS:
+	case TD_EVENT_REQUEST:
+	case TD_EVENT_KINDS:
+	default: break;
+	}
+}
+
+void td_monitor_see(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	advance(monitor, event->at_ns);
+	monitor->event = *event;
+	monitor->asked = false;
+	td_monitor_sight(monitor, rules, event);
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++) {
+		monitor->axis[axis].fresh_trip = false;
+		td_monitor_expire(&monitor->axis[axis], monitor->now_ns);
+	}
+	take_order(monitor, rules, event);
+	if (!monitor->latched && td_monitor_at(monitor, rules->stop_switch))
+		latch(monitor, event);
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		td_monitor_ends(monitor, rules, axis, event->kind);
+	if (event->kind == TD_EVENT_REQUEST)
+		td_monitor_request(monitor, rules, event);
+}
+
+/* An output beyond the last axis has nobody who could have asked for it. */
+static bool only_axes(const struct td_monitor *monitor, const struct td_rules *rules, uint32_t outputs,
+		      struct td_verdict *verdict)
+{
+	unsigned int bits = (unsigned int)td_monitor_axes(rules) * TD_WAYS;
+
+	*verdict = (struct td_verdict){.axis = TD_NO_AXIS, .way = TD_NO_WAY, .at_ns = monitor->now_ns};
+	if (bits >= 32 || outputs >> bits == 0)
+		return true;
+	verdict->breach = TD_BREACH_NO_SUCH_OUTPUT;
+	verdict->rule = td_breach_info(TD_BREACH_NO_SUCH_OUTPUT)->rule;
+	return false;
+}
+
+bool td_monitor_judge(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns,
+		      uint32_t outputs, struct td_verdict *verdict)
+{
+	advance(monitor, now_ns);
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		td_monitor_power(monitor, rules, axis, outputs);
+	monitor->outputs = outputs;
+	monitor->asked = false;
+	if (!only_axes(monitor, rules, outputs, verdict))
+		return false;
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		for (uint8_t way = 0; way < TD_WAYS; way++)
+			if (monitor->axis[axis].way[way].on &&
+			    !td_monitor_check(monitor, rules, axis, way, verdict))
+				return false;
+	return true;
+}

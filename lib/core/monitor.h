@@ -1,0 +1,127 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * A second opinion on the core while it runs: does the output word of each step obey the rule book?
+ *
+ * The monitor sees what an outsider sees: the rules, the events as the core was given them (levels, requests,
+ * stops, resets ...) and the outputs after each step. It shares no state and no arithmetic with the core and has
+ * been written from the rules, not from the core's code. Pure like the core: no heap, no I/O, no clock, no
+ * globals; total: any bytes may stand in an event.
+ *
+ * It is one-sided: whatever it reports is a breach of a rule; power that stays away is never one. Where it
+ * cannot know what the core decided (the core may refuse for reasons of its own) it takes the view that allows
+ * more. What follows from that:
+ *   - R4, R5, R6: powered time is counted from the last time anything may have given it back or begun it anew;
+ *     going the other way gives back a little more than its proportion.
+ *   - R7: a request the core may have taken counts as taken until its lease is over, somebody ends it, or the
+ *     axis was powered for somebody else.
+ *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end not
+ *     left in time, the travel limit, lost lines.
+ * Not judged: an end reached too early (R8), and the rules about duty, supply, twist, lamps and servos.
+ *
+ * Use: td_monitor_init() with the core; then for every event td_monitor_see() and, with the outputs of the core's
+ * step for that event, td_monitor_judge(). Nothing blocks or fails.
+ */
+#ifndef TD_CORE_MONITOR_H
+#define TD_CORE_MONITOR_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "core/breach.h"
+#include "core/event.h"
+#include "core/limits.h"
+#include "core/rules.h"
+#include "core/time.h"
+
+/* Sessions whose requests for one axis are told apart; what is beyond counts as one crowd that may do what any
+ * of its members may. */
+enum { TD_MONITOR_CLAIMS = 4 };
+
+struct td_monitor_switch {
+	bool raw;    /* the level means "active" */
+	bool active; /* filtered */
+	td_ns since_ns;
+};
+
+/* A request that may be what an axis is powered for. */
+struct td_monitor_claim {
+	uint32_t session; /* 0: unused, or the crowd */
+	uint32_t number;
+	uint32_t seq;
+	uint8_t way;
+	bool live;   /* nothing has ended it yet */
+	bool covers; /* it was live and for this way when the present power began */
+	bool vague;  /* a renewal came of which nobody can tell whether it counted: from now on they only extend */
+	td_ns until_ns;
+};
+
+struct td_monitor_way {
+	bool on;
+	bool rises;       /* came on in the step that is judged */
+	bool fell;        /* went off in the last step */
+	td_ns low_ns;     /* low since: the decision, then the write */
+	td_ns rose_ns;    /* on since */
+	td_ns counted_ns; /* on: counted in `least_ns` up to here */
+	td_ns least_ns;   /* the core counts no less powered time than this ... */
+	td_ns most_ns;    /* ... and no more than this (at the last cut) */
+};
+
+struct td_monitor_axis {
+	bool tripped;
+	bool fresh_trip;     /* tripped in the step that is judged */
+	enum td_breach trip; /* what power would be in that step */
+	bool unwritten;
+	uint8_t last_way; /* last powered way, TD_NO_WAY at start */
+	td_ns cut_ns;     /* last cut: the decision, then the write */
+	td_ns stop_ns;    /* requests heard no later are overtaken ... */
+	td_ns doubt_ns;   /* ... and those heard no later than this may be */
+	struct td_monitor_way way[TD_WAYS];
+	struct td_monitor_claim claim[TD_MONITOR_CLAIMS];
+	struct td_monitor_claim crowd;
+	uint32_t
+		last_session; /* the last that was powered, while nobody else can have held since; 0 = unknown */
+	uint32_t last_number;
+	td_ns ended_ns;           /* when the last claim ended */
+	td_ns denied_until_ns;    /* how long the last refused request would have held, had it been taken */
+	uint8_t denied_way;       /* ... which way */
+	enum td_breach denied_as; /* ... and what power by it is */
+};
+
+struct td_monitor {
+	td_ns now_ns;
+	bool armed;
+	bool known; /* levels */
+	bool latched;
+	uint32_t outputs; /* after the last step */
+	uint32_t rose;    /* switches that became active in this step */
+	bool asked;       /* this step's event is a well-formed start of a hold: `event` */
+	struct td_event event;
+	struct td_monitor_switch sw[TD_SWITCHES_MAX];
+	struct td_monitor_axis axis[TD_AXES_MAX];
+};
+
+struct td_verdict {
+	enum td_breach breach; /* TD_BREACH_NONE: every rule held */
+	uint8_t rule;          /* its number, 0 = none */
+	uint8_t axis;          /* TD_NO_AXIS, TD_NO_WAY where they do not apply */
+	uint8_t way;
+	td_ns at_ns;
+	td_ns measured_ns; /* the time that broke a bound: gap, powered time, time past the lease; else 0 */
+	td_ns bound_ns;    /* the bound */
+};
+
+/* As td_core_init(): everything off, not armed, no level known. */
+void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns);
+
+/* The event the core is about to be given, or was just given. */
+void td_monitor_see(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event);
+
+/*
+ * The outputs of the step for the event seen last (bit axis * 2 + way), decided at `now_ns` (the core's time; earlier
+ * than the event counts as the event's). Writes all of *verdict: of the first axis that breaks a rule the weightiest
+ * breach. True if every rule held. The monitor goes on from these outputs whatever the verdict was.
+ */
+bool td_monitor_judge(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns,
+		      uint32_t outputs, struct td_verdict *verdict);
+
+#endif

@@ -1,0 +1,75 @@
+/* SPDX-License-Identifier: MIT */
+/* Inside of the monitor: its parts. Nothing outside monitor*.c includes this. */
+#ifndef TD_CORE_MONITOR_PARTS_H
+#define TD_CORE_MONITOR_PARTS_H
+
+#include "core/monitor.h"
+
+/* --- monitor_sight.c: levels to switches --- */
+
+/* Takes time and levels of the event; fills monitor->rose. */
+void td_monitor_sight(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event);
+bool td_monitor_at(const struct td_monitor *monitor, uint8_t sw);   /* confirmed; false for no switch */
+bool td_monitor_near(const struct td_monitor *monitor, uint8_t sw); /* confirmed or perhaps about to be */
+
+/* --- monitor_claim.c: who may hold an axis --- */
+
+/* Ends the claims whose lease is over. */
+void td_monitor_expire(struct td_monitor_axis *axis, td_ns now_ns);
+void td_monitor_end_all(struct td_monitor_axis *axis, td_ns now_ns);
+void td_monitor_end_hold(struct td_monitor_axis *axis, uint32_t session, uint32_t number, td_ns now_ns);
+void td_monitor_end_session(struct td_monitor_axis *axis, uint32_t session, td_ns now_ns);
+/* A request was heard: renews, refuses, or leaves the start of a hold for td_monitor_claim(). */
+void td_monitor_request(struct td_monitor *monitor, const struct td_rules *rules,
+			const struct td_event *event);
+/* The start of a hold seen in this step, now that the outputs tell whether the axis was free for it. */
+void td_monitor_claim(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+/* Power came on in this way: only what may be its reason lives on. */
+void td_monitor_cover(struct td_monitor_axis *axis, uint8_t way, td_ns now_ns);
+/* Power went off: the hold it was on for is over. */
+void td_monitor_uncover(struct td_monitor_axis *axis, td_ns now_ns);
+bool td_monitor_covered(const struct td_monitor_axis *axis);
+
+/* --- monitor_power.c: times of one axis --- */
+
+/* Takes the new outputs of an axis: cuts, starts, and the trips that follow from them. */
+void td_monitor_power(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+		      uint32_t outputs);
+/* The ends that became active in this step, and both ends. */
+void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+		     enum td_event_kind kind);
+/* Powered time of a way up to now, never more than the core must count. */
+td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t way);
+/* Powered time may count anew from here. */
+void td_monitor_recount(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+/* The last cut is low on the lines since now. */
+void td_monitor_written(struct td_monitor_axis *axis, td_ns now_ns);
+bool td_monitor_moves(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as);
+
+/* --- monitor_bars.c: R17 --- */
+
+/* A condition of this way is violated now. */
+bool td_monitor_barred(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+		       uint8_t way);
+/* Another axis that moves or coasts needs this one to stand still. */
+bool td_monitor_disturbs(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+
+/* --- monitor_judge.c --- */
+
+/* One powered way against every rule; *verdict as td_monitor_judge(). True if every rule held. */
+bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+		      uint8_t way, struct td_verdict *verdict);
+
+/* When a request or a stop was made: no later than it came. */
+static inline td_ns td_monitor_heard(const struct td_monitor *monitor, const struct td_event *event)
+{
+	return event->heard_ns > 0 && event->heard_ns < monitor->now_ns ? event->heard_ns : monitor->now_ns;
+}
+
+static inline uint8_t td_monitor_axes(const struct td_rules *rules)
+{
+	return rules->axes < TD_AXES_MAX ? rules->axes : (uint8_t)TD_AXES_MAX;
+}
+
+#endif
