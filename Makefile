@@ -157,7 +157,8 @@ $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdo
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka
 
-include tests/kernel/kernel.mk tests/trixie/trixie.mk
+include tests/kernel/kernel.mk tests/trixie/trixie.mk tests/fuzz/fuzz.mk tests/coverage/coverage.mk
+include tests/mutation/mutation.mk tests/outside/outside.mk
 
 V ?= 0
 Q = $(if $(filter 1,$(V)),,@)

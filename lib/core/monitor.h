@@ -3,15 +3,15 @@
  * A second opinion on the core while it runs: does the output word of each step obey the rule book?
  *
  * The monitor sees what an outsider sees: the rules, the events as the core was given them (levels, requests,
- * stops, resets ...) and the outputs after each step. It shares no state and no arithmetic with the core and has
- * been written from the rules, not from the core's code. Pure like the core: no heap, no I/O, no clock, no
- * globals; total: any bytes may stand in an event.
+ * stops, resets ...) and the outputs after each step. It shares no state and no arithmetic with the core. Pure like
+ * the core: no heap, no I/O, no clock, no globals; total: any bytes may stand in an event.
  *
  * It is one-sided: whatever it reports is a breach of a rule; power that stays away is never one. Where it
  * cannot know what the core decided (the core may refuse for reasons of its own) it takes the view that allows
  * more. What follows from that:
  *   - R4, R5, R6: powered time is counted from the last time anything may have given it back or begun it anew;
  *     going the other way gives back a little more than its proportion.
+ *   - R3: the rest time counts where a way comes again without the other one in between.
  *   - R7: a request the core may have taken counts as taken until its lease is over, somebody ends it, or the
  *     axis was powered for somebody else.
  *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end not
@@ -51,7 +51,7 @@ struct td_monitor_claim {
 	uint8_t way;
 	bool live;   /* nothing has ended it yet */
 	bool covers; /* it was live and for this way when the present power began */
-	bool vague;  /* a renewal came of which nobody can tell whether it counted: from now on they only extend */
+	bool vague;  /* nobody can tell which of its renewals counted: they only extend it */
 	td_ns until_ns;
 };
 
@@ -78,8 +78,7 @@ struct td_monitor_axis {
 	struct td_monitor_way way[TD_WAYS];
 	struct td_monitor_claim claim[TD_MONITOR_CLAIMS];
 	struct td_monitor_claim crowd;
-	uint32_t
-		last_session; /* the last that was powered, while nobody else can have held since; 0 = unknown */
+	uint32_t last_session; /* powered last, and nobody else can have held since; 0 = unknown */
 	uint32_t last_number;
 	td_ns ended_ns;           /* when the last claim ended */
 	td_ns denied_until_ns;    /* how long the last refused request would have held, had it been taken */

@@ -183,14 +183,16 @@ static void enter(struct td_monitor *monitor, struct td_monitor_axis *axis, bool
 /* Powered now, and certainly not for this session. */
 static bool others(const struct td_monitor_axis *axis, uint32_t session)
 {
-	bool own = axis->crowd.covers;
-	bool any = axis->crowd.covers;
+	bool any = false;
 
+	if (axis->crowd.covers)
+		return false;
 	for (int i = 0; i < TD_MONITOR_CLAIMS; i++) {
+		if (axis->claim[i].covers && axis->claim[i].session == session)
+			return false;
 		any = any || axis->claim[i].covers;
-		own = own || (axis->claim[i].covers && axis->claim[i].session == session);
 	}
-	return any && !own;
+	return any;
 }
 
 /* What starting now would break whatever else is the case: such a request is refused for good (R11). */

@@ -38,7 +38,7 @@ void td_monitor_power(struct td_monitor *monitor, const struct td_rules *rules, 
 /* The ends that became active in this step, and both ends. */
 void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
 		     enum td_event_kind kind);
-/* Powered time of a way up to now, never more than the core must count. */
+/* Powered time of a way that is on, up to now; never more than the core must count. */
 td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t way);
 /* Powered time may count anew from here. */
 void td_monitor_recount(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);

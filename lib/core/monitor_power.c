@@ -47,8 +47,6 @@ td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t w
 {
 	const struct td_monitor_way *self = &monitor->axis[axis].way[way];
 
-	if (!self->on)
-		return self->least_ns;
 	return td_time_after(self->least_ns, td_time_between(self->counted_ns, monitor->now_ns));
 }
 

@@ -172,9 +172,7 @@ void td_order(struct td_step *step)
 	case TD_EVENT_ARM: arm(step); break;
 	case TD_EVENT_DISARM: disarm(step); break;
 	case TD_EVENT_LINES_LOST: lines_lost(step); break;
-	case TD_EVENT_WRITTEN:
-		written(step);
-		break;
+	case TD_EVENT_WRITTEN: written(step); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

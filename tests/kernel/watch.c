@@ -49,7 +49,7 @@ static bool any_high(const int fd[LINES_MAX], unsigned lines)
 
 static _Noreturn void look_for_ever(struct watch *watch, const struct sim_chip *chip, unsigned lines)
 {
-	const struct timespec pause = {.tv_nsec = 500000};
+	const struct timespec pause = {.tv_nsec = 2000000};
 	int fd[LINES_MAX];
 
 	prctl(PR_SET_PDEATHSIG, SIGKILL);

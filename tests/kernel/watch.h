@@ -7,7 +7,7 @@
 
 struct watch;
 
-/* Looks at the first `lines` lines of the chip every half millisecond until watch_end(). One at a time. */
+/* Looks at the first `lines` lines of the chip every two milliseconds until watch_end(). One at a time. */
 struct watch *watch_start(const struct sim_chip *chip, unsigned lines);
 
 /* So far: looks, each at all lines, and how many of them found any line high. */

@@ -250,7 +250,8 @@ static int check_at(struct script *script, char **word)
 	long expected =
 		word[2] && strcmp(word[2], "unknown") != 0 ? lround(strtod(word[2], NULL) * 10000) : -1;
 
-	if (expected < 0 ? view.position_ppm != -1 : labs(view.position_ppm - expected) > 1000)
+	if (expected < 0 ? view.position_ppm != -1
+			 : view.position_ppm == -1 || labs(view.position_ppm - expected) > 1000)
 		return fail(script, "is at %d ppm", view.position_ppm);
 	return 0;
 }

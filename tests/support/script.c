@@ -13,10 +13,8 @@ void script_init(struct script *script, const char *file, int line)
 	script->file = file;
 	script->line = line;
 	script->rules = rule_cart();
-	for (size_t axis = 0; axis < TD_AXES_MAX; axis++)
-		for (size_t way = 0; way < TD_WAYS; way++)
-			script->low_since_ns[axis][way] = -TD_S(1000);
 	td_core_init(&script->core, &script->rules, 0);
+	td_monitor_init(&script->monitor, &script->rules, 0);
 }
 
 static void broke(struct script *script, const char *what)
@@ -25,40 +23,25 @@ static void broke(struct script *script, const char *what)
 		snprintf(script->why, sizeof(script->why), "%s", what);
 }
 
-/* R3 seen from outside: when an input rises, the opposite one has been low for the dead time and the
- * same one for the rest time. */
-static void check_rise(struct script *script, uint8_t axis, uint8_t way)
+static void check_rules(struct script *script, const struct td_event *event)
 {
-	const struct td_axis_rules *rules = &script->rules.axis[axis];
-	td_ns now_ns = script->core.now_ns;
+	struct td_verdict verdict;
 
-	if (now_ns - script->low_since_ns[axis][1 - way] < rules->dead_ns)
-		broke(script, "R3: reversed within the dead time");
-	if (now_ns - script->low_since_ns[axis][way] < rules->rest_ns)
-		broke(script, "R3: restarted within the rest time");
+	td_monitor_see(&script->monitor, &script->rules, event);
+	if (td_monitor_judge(&script->monitor, &script->rules, script->core.now_ns, script->result.outputs,
+			     &verdict))
+		return;
+	if (!script->why[0])
+		snprintf(script->why, sizeof(script->why), "R%u: axis %u way %u: %s", verdict.rule,
+			 verdict.axis, verdict.way, td_breach_info(verdict.breach)->sentence);
 }
 
-static void check_outputs(struct script *script)
+static void check_result(struct script *script)
 {
-	uint32_t now = script->result.outputs;
-
-	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++) {
-		for (uint8_t way = 0; way < TD_WAYS; way++) {
-			uint32_t bit = UINT32_C(1) << (axis * TD_WAYS + way);
-
-			if ((now & ~script->outputs & bit) != 0)
-				check_rise(script, axis, way);
-			if ((script->outputs & ~now & bit) != 0)
-				script->low_since_ns[axis][way] = script->core.now_ns;
-		}
-		if ((now >> (axis * TD_WAYS) & 3) == 3)
-			broke(script, "R1: both inputs high");
-	}
 	if (script->result.news_lost != 0)
 		broke(script, "news were lost");
 	if (script->result.deadline_ns <= script->core.now_ns)
 		broke(script, "the deadline is not in the future");
-	script->outputs = now;
 }
 
 static void log_news(struct script *script)
@@ -92,7 +75,8 @@ void script_event(struct script *script, struct td_event event)
 	td_core_step(&script->core, &script->rules, &event, &script->result);
 	script->steps++;
 	log_news(script);
-	check_outputs(script);
+	check_rules(script, &event);
+	check_result(script);
 	check_settled(script);
 }
 

@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include "core/core.h"
+#include "core/monitor.h"
 #include "tests/support/rule_cart.h"
 
 enum { ENTRIES_MAX = 2000 };
@@ -39,8 +40,7 @@ struct script {
 	uint32_t holds;
 	size_t steps;
 	struct held held[TD_AXES_MAX];
-	td_ns low_since_ns[TD_AXES_MAX][TD_WAYS]; /* each output: when it last fell */
-	uint32_t outputs;
+	struct td_monitor monitor; /* judges every step */
 	size_t entries;
 	struct entry entry[ENTRIES_MAX];
 };
