@@ -61,7 +61,8 @@ UNIT_SRC := $(sort $(wildcard tests/unit/test_*.c))
 E2E_SRC := $(sort $(wildcard tests/e2e/test_*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/*.c))
 SUPPORT_SRC := $(sort $(wildcard tests/support/*.c))
-C_FILES := $(sort $(wildcard lib/*.[ch] lib/*/*.[ch] daemon/*.[ch] daemon/*/*.[ch] sim/*.[ch] sim/*/*.[ch] tests/*/*.[ch]))
+# tests/proof is the solver's: it sets the macros of those files and is their compiler.
+C_FILES := $(sort $(filter-out tests/proof/%,$(wildcard lib/*.[ch] lib/*/*.[ch] daemon/*.[ch] daemon/*/*.[ch] sim/*.[ch] sim/*/*.[ch] tests/*/*.[ch])))
 
 PROGRAMS := $(patsubst %,$(B)/%,$(notdir $(basename $(MAINS))))
 obj = $(patsubst %.c,$(B)/obj/%.o,$(1))

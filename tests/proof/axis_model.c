@@ -31,7 +31,7 @@ static enum td_axis_action trip(struct td_axis *axis, const struct td_axis_rules
 				const struct td_axis_input *input)
 {
 	if (axis->state == TD_AXIS_TRIPPED) {
-			return TD_DO_NOTHING;
+		return TD_DO_NOTHING;
 	}
 	end_hold(axis, rules, input->now_ns, TD_AXIS_TRIPPED);
 	if (axis->trip == TD_CAUSE_NONE)
@@ -45,7 +45,7 @@ static enum td_axis_action ask(struct td_axis *axis, const struct td_axis_rules 
 	bool turns = axis->state == TD_AXIS_RUN;
 
 	if (axis->state == TD_AXIS_TRIPPED) {
-			return TD_DO_NOTHING;
+		return TD_DO_NOTHING;
 	}
 	if (turns)
 		end_hold(axis, rules, input->now_ns, TD_AXIS_WAIT);
@@ -73,7 +73,7 @@ static enum td_axis_action go(struct td_axis *axis, const struct td_axis_rules *
 
 static enum td_axis_action reset(struct td_axis *axis)
 {
-		if (axis->state != TD_AXIS_TRIPPED)
+	if (axis->state != TD_AXIS_TRIPPED)
 		return TD_DO_NOTHING;
 	axis->state = TD_AXIS_COAST;
 	axis->trip = TD_CAUSE_NONE;
@@ -84,7 +84,7 @@ static enum td_axis_action rest_over(struct td_axis *axis)
 {
 	if (axis->state == TD_AXIS_COAST)
 		axis->state = TD_AXIS_STILL;
-		return TD_DO_NOTHING;
+	return TD_DO_NOTHING;
 }
 
 enum td_axis_action axis_model_apply(struct td_axis *axis, const struct td_axis_rules *rules,

@@ -49,7 +49,8 @@ void claim_r7_lease(const struct proof_turn *turn)
 {
 	if (any_on_after(turn)) {
 		CLAIM(is(turn)->hold.lease_end_ns > now(turn), "R7: no power after the lease");
-		CLAIM(is(turn)->hold.lease_end_ns - now(turn) <= TD_LEASE_MAX_NS, "R7: no lease beyond the longest");
+		CLAIM(is(turn)->hold.lease_end_ns - now(turn) <= TD_LEASE_MAX_NS,
+		      "R7: no lease beyond the longest");
 	}
 	if (!holds(is(turn)))
 		return;
@@ -66,9 +67,11 @@ void claim_r7_stop(const struct proof_turn *turn)
 
 	if (event_is(turn, TD_EVENT_STOP) && axis_named) {
 		CLAIM(!holds(is(turn)), "R7: a stop ends the hold");
-		CLAIM(turn->after->stop_ns[turn->axis] >= heard(turn), "R7: a stop overtakes what was heard before");
+		CLAIM(turn->after->stop_ns[turn->axis] >= heard(turn),
+		      "R7: a stop overtakes what was heard before");
 	}
-	CLAIM(turn->after->stop_ns[turn->axis] >= turn->before->stop_ns[turn->axis], "R7: a stop is not forgotten");
+	CLAIM(turn->after->stop_ns[turn->axis] >= turn->before->stop_ns[turn->axis],
+	      "R7: a stop is not forgotten");
 	if (event_is(turn, TD_EVENT_GONE))
 		CLAIM(!holds(is(turn)) || is(turn)->hold.session != event->session,
 		      "R7: who goes away holds nothing");
@@ -90,19 +93,22 @@ void claim_r10_latch(const struct proof_turn *turn)
 		CLAIM((turn->after->latch & TD_LATCH_ASKED) != 0, "R10: the latched stop is always taken");
 	if (event_is(turn, TD_EVENT_LATCH_KEPT))
 		CLAIM((turn->after->latch & TD_LATCH_KEPT) != 0, "R10: the latched stop outlives a restart");
-	CLAIM(cleared || (turn->before->latch & ~turn->after->latch) == 0, "R10: no part of the latch is lost");
+	CLAIM(cleared || (turn->before->latch & ~turn->after->latch) == 0,
+	      "R10: no part of the latch is lost");
 	if (!cleared)
 		return;
 	CLAIM(event_is(turn, TD_EVENT_RESET) && turn->event->role == TD_ROLE_KEEPER &&
 		      turn->event->axis == TD_ALL_AXES,
 	      "R10: only a keeper's reset of everything clears the latch");
-	CLAIM(!seen_active(turn->after, stop) && !seen_raw(turn->after, stop), "R10: not while the demand is there");
+	CLAIM(!seen_active(turn->after, stop) && !seen_raw(turn->after, stop),
+	      "R10: not while the demand is there");
 	CLAIM(turn->result->outputs == 0, "R10: a reset moves nothing");
 }
 
 void claim_r11_trip(const struct proof_turn *turn)
 {
-	bool reset = event_is(turn, TD_EVENT_RESET) && turn->event->role == TD_ROLE_KEEPER && for_this_or_all(turn);
+	bool reset = event_is(turn, TD_EVENT_RESET) && turn->event->role == TD_ROLE_KEEPER &&
+		     for_this_or_all(turn);
 
 	if (is(turn)->state == TD_AXIS_TRIPPED) {
 		CLAIM(!any_on_after(turn), "R11: tripped is off");
@@ -111,7 +117,8 @@ void claim_r11_trip(const struct proof_turn *turn)
 		      "R11: no impossible state is met");
 	}
 	if (was(turn)->state == TD_AXIS_TRIPPED) {
-		CLAIM(is(turn)->state == TD_AXIS_TRIPPED || reset, "R11: only a keeper's reset clears a trip");
+		CLAIM(is(turn)->state == TD_AXIS_TRIPPED || reset,
+		      "R11: only a keeper's reset clears a trip");
 		CLAIM(is(turn)->state != TD_AXIS_TRIPPED || is(turn)->trip == was(turn)->trip || reset,
 		      "R11: the first cause stays");
 		CLAIM(!holds(is(turn)), "R11: a reset starts nothing");

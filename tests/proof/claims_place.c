@@ -74,7 +74,8 @@ static void claim_level(const struct proof_turn *turn, uint8_t sw)
 		      "R9: a level changes by being read only");
 		return;
 	}
-	CLAIM(after->raw == contact_active(&turn->rules->sw[sw], high), "R9: an open normally-closed contact is active");
+	CLAIM(after->raw == contact_active(&turn->rules->sw[sw], high),
+	      "R9: an open normally-closed contact is active");
 	if (!turn->before->levels_known)
 		CLAIM(after->active == after->raw, "R9: the first level is taken as it is");
 	else if (after->raw == before->raw)
@@ -92,8 +93,10 @@ static void claim_filter(const struct proof_turn *turn, uint8_t sw)
 
 	if (!turn->before->levels_known)
 		return;
-	CLAIM(!after->raw || after->active || steady_ns < rules->confirm_ns, "R2: active for the confirm time counts");
-	CLAIM(after->raw || !after->active || steady_ns < rules->clear_ns, "R2: clear for the clear time counts");
+	CLAIM(!after->raw || after->active || steady_ns < rules->confirm_ns,
+	      "R2: active for the confirm time counts");
+	CLAIM(after->raw || !after->active || steady_ns < rules->clear_ns,
+	      "R2: clear for the clear time counts");
 	CLAIM(!(before->active && !after->active) || rules->clear_ns == 0 ||
 		      (!before->raw && now(turn) - before->since_ns >= rules->clear_ns),
 	      "R2: no sooner does an end become clear");

@@ -103,4 +103,3 @@ void claim_r4_r5_r6_limits(const struct proof_turn *turn)
 		      "R5: away from an active end only for the leave time");
 	}
 }
-

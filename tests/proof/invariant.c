@@ -106,7 +106,8 @@ static bool axis_ok(const struct td_core *core, const struct td_axis *axis, cons
 
 	return past(axis->since_ns, core) && past(axis->cut_ns, core) && axis->spent_ns[0] >= 0 &&
 	       axis->spent_ns[1] >= 0 && (axis->last_way < TD_WAYS || axis->last_way == TD_NO_WAY) &&
-	       (!both || axis->state == TD_AXIS_TRIPPED) && hold_ok(core, axis) && state_ok(core, axis, rules);
+	       (!both || axis->state == TD_AXIS_TRIPPED) && hold_ok(core, axis) &&
+	       state_ok(core, axis, rules);
 }
 
 static bool machine_ok(const struct td_core *core, const struct td_rules *rules)
@@ -123,8 +124,7 @@ bool proof_invariant(const struct td_core *core, const struct td_rules *rules)
 	if (!machine_ok(core, rules) || !switches_ok(core, rules))
 		return false;
 	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++)
-		if (!past(core->stop_ns[axis], core) ||
-		    !axis_ok(core, &core->axis[axis], &rules->axis[axis]))
+		if (!past(core->stop_ns[axis], core) || !axis_ok(core, &core->axis[axis], &rules->axis[axis]))
 			return false;
 	return true;
 }

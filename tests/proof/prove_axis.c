@@ -40,7 +40,8 @@ static void compare(enum td_axis_state state, enum td_axis_event event)
 
 	CLAIM(did == should, "the model does what the table says");
 	CLAIM(same_record(&real, &model), "the model leaves the same axis");
-	CLAIM(is_held(&real) ? real.way == model.way : real.way == TD_NO_WAY, "a way is named where one is held");
+	CLAIM(is_held(&real) ? real.way == model.way : real.way == TD_NO_WAY,
+	      "a way is named where one is held");
 	CLAIM(same_hold(&real, &model), "the model leaves the same hold");
 	CLAIM(td_axis_outputs(&real) != 3, "R1: no state has both inputs");
 	CLAIM(real.state == TD_AXIS_RUN || td_axis_outputs(&real) == 0, "R1: only one state is powered");

@@ -29,7 +29,8 @@ static td_ns answer(unsigned int axis, const struct td_axis_rules *rules, uint8_
 		asked[axis].value_ns = nondet_ns();
 		ASSUME(asked[axis].value_ns >= 0 && asked[axis].value_ns <= rules->way[1 - way].reach_ns);
 	}
-	CLAIM(asked[axis].way == way && asked[axis].span_ns == span_ns, "worth() is asked the same in one step");
+	CLAIM(asked[axis].way == way && asked[axis].span_ns == span_ns,
+	      "worth() is asked the same in one step");
 	return asked[axis].value_ns;
 }
 
