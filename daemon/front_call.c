@@ -110,10 +110,26 @@ static void order(struct ask *ask, enum td_event_kind kind)
 	td_front_order(ask->front, ask->session, &what, ask->exchange, ask->id);
 }
 
+/* R11: the core remembers the last hold of an axis only; that a number is not used twice by one connection, whoever
+ * held the axis meanwhile, is seen here. */
+static bool uses_up_hold(struct ask *ask)
+{
+	uint32_t hold = (uint32_t)ask->args.hold;
+
+	if (ask->args.seq != 0)
+		return true;
+	if (hold <= ask->session->highest_hold)
+		return false;
+	ask->session->highest_hold = hold;
+	return true;
+}
+
 static void request(struct ask *ask)
 {
 	if (ask->session->gone)
 		answer_error(ask, td_refusal_object(TD_CAUSE_CLIENT_GONE));
+	else if (!uses_up_hold(ask))
+		answer_error(ask, td_refusal_object(TD_CAUSE_HOLD_ENDED));
 	else
 		order(ask, TD_EVENT_REQUEST);
 }

@@ -55,9 +55,10 @@ struct td_session {
 	struct event *resume;
 	struct evbuffer *out;
 	struct td_line_buffer in;
-	struct td_rate rate; /* visitors */
-	td_ns read_ns;       /* when the newest bytes in `in` were read */
-	td_ns heard_ns;      /* of the newest line: rises with every line */
+	struct td_rate rate;   /* visitors */
+	td_ns read_ns;         /* when the newest bytes in `in` were read */
+	td_ns heard_ns;        /* of the newest line: rises with every line */
+	uint32_t highest_hold; /* R11: a hold number is used once */
 	unsigned int malformed;
 	unsigned int unanswered;
 	bool following;

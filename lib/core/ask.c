@@ -150,7 +150,11 @@ static void go(struct td_step *step, uint8_t axis)
 	const struct td_axis *self = &step->core->axis[axis];
 	enum td_cause why_not = refusal(step, axis, self->way);
 
-	if (why_not == TD_CAUSE_NONE) {
+	if (why_not == TD_CAUSE_NONE && td_watch_leave_over(step->core, step->rules, axis, self->way)) {
+		/* It was let go in the very step that the leave limit ran out. */
+		td_report_trip(step, axis, TD_CAUSE_LEAVE_LIMIT);
+		answer(step, axis, TD_CAUSE_TRIPPED);
+	} else if (why_not == TD_CAUSE_NONE) {
 		td_report(step, TD_CAUSE_STARTED, axis, self->way, TD_NO_SWITCH);
 		td_apply(step, axis, TD_AXIS_GO);
 		answer(step, axis, TD_CAUSE_STARTED);

@@ -82,6 +82,8 @@ static void cut(struct td_axis *axis, const struct td_axis_rules *rules, td_ns n
 	td_travel_commit(axis, rules, now_ns);
 	axis->last_way = axis->way;
 	axis->cut_ns = now_ns;
+	if (axis->way < TD_WAYS)
+		axis->way_cut_ns[axis->way] = now_ns;
 	axis->unwritten = true;
 }
 
@@ -136,6 +138,7 @@ void td_axis_init(struct td_axis *axis, td_ns now_ns)
 		.way = TD_NO_WAY,
 		.last_way = TD_NO_WAY,
 		.cut_ns = now_ns,
+		.way_cut_ns = {now_ns, now_ns},
 	};
 }
 
@@ -153,8 +156,11 @@ enum td_axis_action td_axis_apply(struct td_axis *axis, const struct td_axis_rul
 
 void td_axis_written(struct td_axis *axis, td_ns now_ns)
 {
-	if (axis->unwritten && now_ns > axis->cut_ns)
+	if (axis->unwritten && now_ns > axis->cut_ns) {
 		axis->cut_ns = now_ns;
+		if (axis->last_way < TD_WAYS)
+			axis->way_cut_ns[axis->last_way] = now_ns;
+	}
 	axis->unwritten = false;
 }
 
@@ -176,5 +182,12 @@ td_ns td_axis_earliest(const struct td_axis *axis, const struct td_axis_rules *r
 
 	if (axis->last_way < TD_WAYS)
 		pause_ns = axis->last_way == way ? rules->rest_ns : rules->dead_ns;
-	return td_time_after(axis->cut_ns, pause_ns);
+	td_ns earliest_ns = td_time_after(axis->cut_ns, pause_ns);
+
+	if (way >= TD_WAYS)
+		return earliest_ns;
+	/* The other way may have run since; that does not shorten the rest of this one. */
+	td_ns rested_ns = td_time_after(axis->way_cut_ns[way], rules->rest_ns);
+
+	return rested_ns > earliest_ns ? rested_ns : earliest_ns;
 }

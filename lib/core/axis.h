@@ -42,12 +42,13 @@ struct td_hold {
 struct td_axis {
 	enum td_axis_state state;
 	enum td_cause trip;
-	uint8_t way;      /* RUN: powered way; WAIT: way waited for */
-	uint8_t last_way; /* last powered way, TD_NO_WAY at start */
-	bool located;     /* an end was touched and nothing contradicted it since */
-	td_ns since_ns;   /* RUN: powered since */
-	td_ns cut_ns;     /* last cut (at start: the start): the decision, then the write */
-	bool unwritten;   /* cut_ns is still the decision */
+	uint8_t way;               /* RUN: powered way; WAIT: way waited for */
+	uint8_t last_way;          /* last powered way, TD_NO_WAY at start */
+	bool located;              /* an end was touched and nothing contradicted it since */
+	td_ns since_ns;            /* RUN: powered since */
+	td_ns cut_ns;              /* last cut (at start: the start): the decision, then the write */
+	td_ns way_cut_ns[TD_WAYS]; /* the same of each way by itself */
+	bool unwritten;            /* cut_ns is still the decision */
 	/* Powered time in each way since the axis left the other end; going back gives it back in
 	 * proportion. Committed at the cut; while running td_travel_spent() adds the running part. */
 	td_ns spent_ns[TD_WAYS];

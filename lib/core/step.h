@@ -53,6 +53,8 @@ void td_order_stop_input(struct td_step *step);
 
 void td_watch(struct td_step *step, uint8_t axis);
 td_ns td_watch_deadline(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
+/* R5: the end it stands at should have cleared by now; starting `way` would only go on as before. */
+bool td_watch_leave_over(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way);
 bool td_watch_both_ends(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
 
 /* --- bar.c: R17 --- */

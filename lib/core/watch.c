@@ -91,6 +91,14 @@ static void watch_edges(struct watched *self)
 	}
 }
 
+bool td_watch_leave_over(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way)
+{
+	const struct td_axis_rules *self = &rules->axis[axis];
+
+	return td_sense_active(core, self->way[1 - way].end_switch) &&
+	       td_travel_spent(&core->axis[axis], self, way, core->now_ns) >= self->way[way].leave_ns;
+}
+
 /* R2, R4, R5, R6 of an axis that runs. */
 static void watch_run(struct watched *self)
 {
@@ -103,7 +111,7 @@ static void watch_run(struct watched *self)
 	if (is_at(self, way)) {
 		td_report_cut(self->step, self->index, TD_CAUSE_END_REACHED);
 		td_travel_at_end(self->axis, self->rules, way);
-	} else if (is_at(self, (uint8_t)(1 - way)) && spent_ns(self, way) >= self->rules->way[way].leave_ns) {
+	} else if (td_watch_leave_over(self->step->core, self->step->rules, self->index, way)) {
 		td_report_trip(self->step, self->index, TD_CAUSE_LEAVE_LIMIT);
 	} else if (spent_ns(self, way) >= self->rules->way[way].limit_ns && has_end) {
 		td_report_trip(self->step, self->index, TD_CAUSE_TRAVEL_LIMIT);

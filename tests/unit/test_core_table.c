@@ -227,6 +227,16 @@ static void r3_the_pause_depends_on_the_last_way(void **state)
 	}
 }
 
+static void r3_a_way_that_does_not_exist_has_the_pause_of_the_last_cut(void **state)
+{
+	const struct td_axis axis = {.last_way = 1, .cut_ns = TD_MS(1000)};
+	const struct td_axis_rules rules = {.dead_ns = TD_MS(250), .rest_ns = TD_MS(200)};
+
+	(void)state;
+	assert_int_equal(td_axis_earliest(&axis, &rules, TD_WAYS), TD_MS(1250));
+	assert_int_equal(td_axis_earliest(&axis, &rules, TD_NO_WAY), TD_MS(1250));
+}
+
 static void r17_an_axis_moves_until_its_rest_is_over(void **state)
 {
 	struct td_rules rules = rule_cart();
@@ -268,6 +278,7 @@ int main(void)
 		cmocka_unit_test(r11_the_first_cause_of_a_trip_stays_until_the_reset),
 		cmocka_unit_test(a_start_is_off_and_counts_as_a_cut_in_an_unknown_way),
 		cmocka_unit_test(r3_the_pause_depends_on_the_last_way),
+		cmocka_unit_test(r3_a_way_that_does_not_exist_has_the_pause_of_the_last_cut),
 		cmocka_unit_test(r17_an_axis_moves_until_its_rest_is_over),
 		cmocka_unit_test(r3_a_write_moves_the_cut_once_and_never_back),
 	};

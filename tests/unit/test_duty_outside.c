@@ -107,6 +107,24 @@ static void R12_short_time_ratings_follow_the_formula(void **state)
 	}
 }
 
+/* S3 is meant for cycles that do not let the winding settle: both parts below three time constants (Siemens
+ * CR 1-2015, page 7/6); and a cycle is split to the nanosecond. */
+static void R12_intermittent_duty_is_told_from_one_that_settles(void **state)
+{
+	struct td_rating_s3 s3 = {250000, TD_S(600), TD_S(51), TD_S(151)};
+
+	(void)state;
+	assert_true(td_rating_is_intermittent(&s3));
+	s3.tau_on_ns = TD_S(50);
+	assert_false(td_rating_is_intermittent(&s3));
+	s3.tau_on_ns = TD_S(51);
+	s3.tau_off_ns = TD_S(150);
+	assert_false(td_rating_is_intermittent(&s3));
+	s3 = (struct td_rating_s3){333333, 1234567, TD_S(51), TD_S(151)};
+	assert_true(td_rating_on_ns(&s3) == 411521);
+	assert_true(td_rating_off_ns(&s3) == 1234567 - 411521);
+}
+
 /* What S2 means: from cold the limit comes after the operating time, to the millisecond. */
 static void R12_short_time_duty_ends_with_its_operating_time(void **state)
 {
@@ -296,6 +314,7 @@ int main(void)
 		cmocka_unit_test(R12_heating_and_cooling_follow_the_customary_table),
 		cmocka_unit_test(R12_time_to_95_percent_of_the_final_temperature),
 		cmocka_unit_test(R12_short_time_ratings_follow_the_formula),
+		cmocka_unit_test(R12_intermittent_duty_is_told_from_one_that_settles),
 		cmocka_unit_test(R12_short_time_duty_ends_with_its_operating_time),
 		cmocka_unit_test(R12_periodic_steady_state_follows_the_table),
 		cmocka_unit_test(R12_permissible_overload_of_a_quarter),

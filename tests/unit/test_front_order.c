@@ -376,7 +376,7 @@ static void test_R7_a_stop_makes_a_waiting_request_of_its_own_batch_void(void **
 
 	fill_orders(client);
 	rig_send(client, "[{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"request\",\"params\":"
-			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}},"
+			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":9003,\"seq\":0}},"
 			 "{\"jsonrpc\":\"2.0\",\"method\":\"stop\",\"params\":{\"axis\":\"boom\"}},"
 			 "{\"jsonrpc\":\"2.0\",\"id\":2,\"method\":\"nonsense\"}]");
 	json_t *answer = rig_receive(client);
@@ -401,7 +401,7 @@ static void test_R7_too_many_unanswered_calls_are_told_busy_but_a_stop_goes_thro
 
 	for (int i = 0; i < 32; i++)
 		ask(client, "drive", 100 + (unsigned int)i, 0, 100 + i);
-	ask(client, "boom", 3, 0, 1);
+	ask(client, "boom", 9003, 0, 1);
 	assert_true(answer_of(client, 1, "busy"));
 	rig_send(client, "{\"jsonrpc\":\"2.0\",\"id\":2,\"method\":\"stop\"}");
 	struct td_order stop = rig_order(rig.urgent);
@@ -409,12 +409,12 @@ static void test_R7_too_many_unanswered_calls_are_told_busy_but_a_stop_goes_thro
 	rig_answer(&rig, stop.tag, TD_CAUSE_STOPPED);
 	assert_true(answer_of(client, 2, "stopped"));
 	/* The stop made those that waited void; each answer makes room again. */
-	ask(client, "boom", 4, 0, 3);
+	ask(client, "boom", 9004, 0, 3);
 	rig_sync(client);
 	struct td_order last;
 	do
 		last = rig_order(rig.orders);
-	while (last.hold != 4);
+	while (last.hold != 9004);
 	rig_close(client);
 	assert_int_equal(rig_end(&rig), 0);
 }
