@@ -210,12 +210,12 @@ static void r10_a_broken_wire_of_the_stop_contact_is_the_latched_stop(void **sta
 {
 	(void)state;
 	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
-	assert_string_equal(ask("drive", "forward", 1, 1500), "started");
+	assert_string_equal(ask("drive", "forward", 2, 1500), "started");
 	glasshouse_press(STOP_CONTACT, true);
 	assert_true(glasshouse_await(BOOM_RAISE, false));
 	stage_sleep(TD_MS(20));
 	assert_int_equal(glasshouse_outputs(), 0);
-	assert_string_equal(ask("boom", "lower", 2, 300), "latched");
+	assert_string_equal(ask("boom", "lower", 3, 300), "latched");
 	assert_string_equal(reset(), "still-there");
 	glasshouse_press(STOP_CONTACT, false);
 	stage_sleep(TD_MS(150));
@@ -223,7 +223,7 @@ static void r10_a_broken_wire_of_the_stop_contact_is_the_latched_stop(void **sta
 	assert_string_equal(reset(), "reset-done");
 	stage_sleep(TD_MS(300));
 	assert_int_equal(glasshouse_outputs(), 0);
-	assert_string_equal(ask("boom", "lower", 3, 300), "started");
+	assert_string_equal(ask("boom", "lower", 4, 300), "started");
 }
 
 static void r15_a_storm_on_one_switch_does_not_delay_another(void **state)
