@@ -6,6 +6,7 @@
 
 #include "config/bar_list.h"
 #include "config/hash.h"
+#include "config/load.h"
 #include "config/place.h"
 
 static int64_t number(const struct td_draft_section *section, enum td_key key)
@@ -69,6 +70,8 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 		build_place(machine, TD_KEY_MACHINE_HEARTBEAT, &config->heartbeat);
 	config->lease_ns = ms(machine, TD_KEY_MACHINE_LEASE_MS);
 	config->poll_ns = ms(machine, TD_KEY_MACHINE_POLL_MS);
+	config->rules.supply.budget_ma = (uint32_t)number(machine, TD_KEY_MACHINE_SUPPLY_MA);
+	config->rules.supply.gap_ns = ms(machine, TD_KEY_MACHINE_START_GAP_MS);
 	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
 	build_socket(td_draft_next(draft, TD_SECTION_KEEPER, NULL), TD_KEY_KEEPER_SOCKET, TD_KEY_KEEPER_MODE,
 		     &config->keeper);
@@ -118,6 +121,7 @@ static void build_axis(struct td_draft *draft, const struct td_draft_section *se
 	rules->dead_ns = ms(section, TD_KEY_AXIS_DEAD_TIME_MS);
 	rules->rest_ns = ms(section, TD_KEY_AXIS_REST_MS);
 	rules->restored_ns = ms(section, TD_KEY_AXIS_RESTORED_MS);
+	rules->duty = td_load_duty(section);
 	for (size_t way = 0; way < TD_WAYS; way++) {
 		const struct td_draft_section *way_section =
 			td_draft_find(draft, TD_SECTION_WAY, axis->name, axis->way_name[way]);
@@ -146,6 +150,7 @@ void td_build_config(struct td_draft *draft, struct td_config *config)
 	build_machine(draft, config);
 	while ((section = td_draft_next(draft, TD_SECTION_AXIS, section))) {
 		build_axis(draft, section, &config->axis[config->axes], &config->rules.axis[config->axes]);
+		config->rules.supply.axis[config->axes] = td_load_weight(section);
 		config->axes++;
 	}
 	while ((section = td_draft_next(draft, TD_SECTION_SWITCH, section))) {
@@ -153,6 +158,7 @@ void td_build_config(struct td_draft *draft, struct td_config *config)
 		config->switches++;
 	}
 	config->rules.axes = config->axes;
+	config->rules.supply.axes = config->axes;
 	config->rules.switches = config->switches;
 	config->hash = td_hash_draft(draft);
 }

@@ -27,6 +27,9 @@ void td_check_bars(struct td_draft *draft, struct td_report *report);
 /* Lines and sockets: none used twice. */
 void td_check_places(struct td_draft *draft, struct td_report *report);
 
+/* Weights on the supply and duties that the model can express. */
+void td_check_load(struct td_draft *draft, struct td_report *report);
+
 /* All of the above. */
 void td_check_draft(struct td_draft *draft, struct td_report *report);
 

@@ -24,6 +24,20 @@ static enum call call_of_other_end(struct td_draft *draft, const struct td_draft
 	return other ? when(td_draft_given(other, TD_KEY_WAY_END_SWITCH), MAY, MUST_NOT) : MAY;
 }
 
+static enum call call_of_duty(const struct td_draft_section *section, enum td_duty_type type, enum call then)
+{
+	const struct td_draft_value *duty = &section->value[TD_KEY_AXIS_DUTY];
+
+	return duty->good ? when(duty->number == (int64_t)type, then, MUST_NOT) : MAY;
+}
+
+static enum call call_of_rated(const struct td_draft_section *section)
+{
+	const struct td_draft_value *duty = &section->value[TD_KEY_AXIS_DUTY];
+
+	return duty->good ? when(duty->number == TD_DUTY_S1, MUST_NOT, MAY) : MAY;
+}
+
 static enum call call_for(struct td_draft *draft, const struct td_draft_section *section, enum td_need need)
 {
 	bool has_end = td_draft_given(section, TD_KEY_WAY_END_SWITCH);
@@ -35,6 +49,10 @@ static enum call call_for(struct td_draft *draft, const struct td_draft_section 
 	case TD_NEED_TRAVEL: return when(has_end, MUST, MUST_NOT);
 	case TD_NEED_END: return when(has_end, MAY, MUST_NOT);
 	case TD_NEED_HOLD: return when(has_end, MUST_NOT, MUST);
+	case TD_NEED_SHORT_TIME: return call_of_duty(section, TD_DUTY_S2, MUST);
+	case TD_NEED_INTERMITTENT: return call_of_duty(section, TD_DUTY_S3, MUST);
+	case TD_NEED_INTERMITTENT_MAY: return call_of_duty(section, TD_DUTY_S3, MAY);
+	case TD_NEED_RATED: return call_of_rated(section);
 	case TD_NEED_OTHER_END: return call_of_other_end(draft, section);
 	case TD_NEED_OPTIONAL:
 	case TD_NEEDS: break;

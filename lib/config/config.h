@@ -38,6 +38,9 @@ struct td_place {
 enum td_backend { TD_BACKEND_GPIO = 0, TD_BACKEND_BENCH };
 
 /* R14: what to do where the kernel lets outputs outlive the process that set them. */
+/* Duty types S1, S2, S3 of IEC 60034-1. */
+enum td_duty_type { TD_DUTY_S1 = 0, TD_DUTY_S2, TD_DUTY_S3 };
+
 enum td_outliving { TD_OUTLIVING_REFUSE = 0, TD_OUTLIVING_ACCEPT };
 
 struct td_config_axis {

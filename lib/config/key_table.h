@@ -12,6 +12,7 @@
 #include "core/limits.h"
 
 #define TD_IN_MS(ns) ((ns) / TD_MS(1))
+#define TD_IN_S(ns)  ((ns) / TD_S(1))
 
 /* clang-format off */
 
@@ -51,6 +52,10 @@
 	X(TRAVEL, "required with end_switch, refused without") \
 	X(END, "refused without end_switch") \
 	X(HOLD, "required without end_switch, refused with one") \
+	X(SHORT_TIME, "required with duty = short-time, refused otherwise") \
+	X(INTERMITTENT, "required with duty = intermittent, refused otherwise") \
+	X(INTERMITTENT_MAY, "refused without duty = intermittent") \
+	X(RATED, "refused with duty = continuous") \
 	X(OTHER_END, "refused where the other way of the axis has no end_switch")
 
 /* X(SECTION, IDENT, "key", TYPE, "unit", min, max, NEED, "default" or NULL, "help")
@@ -79,6 +84,11 @@
 	X(MACHINE, HEARTBEAT, "heartbeat", PLACE, "offset", 0, TD_OFFSET_MAX, GPIO, NULL, \
 	  "Line of a heartbeat for an external dead-man circuit that cuts the motor power: while the machine is " \
 	  "armed it changes at least every 10 ms, and only after a whole cycle of the program.") \
+	X(MACHINE, SUPPLY_MA, "supply_ma", NUMBER, "mA", 1, TD_SUPPLY_WEIGHT_MAX_MA, OPTIONAL, "1000000", \
+	  "What the motor supply bears. The sum of start_ma and run_ma of all powered axes stays within it: who " \
+	  "does not fit waits in line.") \
+	X(MACHINE, START_GAP_MS, "start_gap_ms", NUMBER, "ms", 0, TD_IN_MS(TD_SUPPLY_GAP_MAX_NS), OPTIONAL, "0", \
+	  "Between the starts of two axes that draw on the supply. A reversal counts as two starts.") \
 	X(MACHINE, LEASE_MS, "lease_ms", NUMBER, "ms", TD_IN_MS(TD_LEASE_MIN_NS), TD_IN_MS(TD_LEASE_MAX_NS), \
 	  OPTIONAL, "300", \
 	  "How long a request lasts unless it is renewed, where the request itself does not say.") \
@@ -107,6 +117,39 @@
 	X(AXIS, RESTORED_MS, "restored_ms", NUMBER, "ms", 0, TD_IN_MS(TD_RESTORED_MAX_NS), OPTIONAL, "0", \
 	  "Of an axis without end switches: standing still this long gives its hold limit back. 0 means never: " \
 	  "only the opposite way does. Not above 0 where the axis has an end switch.") \
+	X(AXIS, START_MA, "start_ma", NUMBER, "mA", 0, TD_SUPPLY_WEIGHT_MAX_MA, OPTIONAL, "0", \
+	  "What the motor draws while it starts: at most its stall current. Not below run_ma. 0 for both: the " \
+	  "axis neither waits for the supply nor makes others wait.") \
+	X(AXIS, RUN_MA, "run_ma", NUMBER, "mA", 0, TD_SUPPLY_WEIGHT_MAX_MA, OPTIONAL, "0", \
+	  "What the motor draws while it runs.") \
+	X(AXIS, START_WINDOW_MS, "start_window_ms", NUMBER, "ms", 0, TD_IN_MS(TD_SUPPLY_START_MAX_NS), OPTIONAL, \
+	  "300", \
+	  "So long after it was powered the axis counts with start_ma.") \
+	X(AXIS, DUTY, "duty", CHOICE, "continuous|short-time|intermittent", TD_DUTY_S1, TD_DUTY_S3, OPTIONAL, \
+	  "continuous", \
+	  "What the motor is rated for (duty types S1, S2, S3 of IEC 60034-1). A model of its winding cuts it " \
+	  "when it has been powered for longer than that, and lets it rest.") \
+	X(AXIS, DUTY_TIME_S, "duty_time_s", NUMBER, "s", 1, TD_IN_S(TD_RATING_CYCLE_MAX_NS), SHORT_TIME, NULL, \
+	  "Operating time from cold.") \
+	X(AXIS, DUTY_PERCENT, "duty_percent", NUMBER, "percent", 1, 99, INTERMITTENT, NULL, \
+	  "Share of each cycle that the motor may be powered.") \
+	X(AXIS, DUTY_CYCLE_S, "duty_cycle_s", NUMBER, "s", 10, TD_IN_S(TD_RATING_CYCLE_MAX_NS), INTERMITTENT_MAY, \
+	  "600", \
+	  "Length of a cycle.") \
+	X(AXIS, HEATING_S, "heating_s", NUMBER, "s", TD_IN_S(TD_RATING_TAU_MIN_NS), \
+	  TD_IN_S(TD_RATING_TAU_MAX_NS), RATED, "600", \
+	  "Time constant of the winding while powered: after so long it has made 63 % of its rise.") \
+	X(AXIS, COOLING_S, "cooling_s", NUMBER, "s", TD_IN_S(TD_RATING_TAU_MIN_NS), \
+	  TD_IN_S(TD_RATING_TAU_MAX_NS), RATED, "1200", \
+	  "The same while resting; longer, because nothing fans it.") \
+	X(AXIS, RESTART_PERCENT, "restart_percent", NUMBER, "percent", 1, 100, RATED, "80", \
+	  "Once cut for its temperature the motor starts again when the model is below this.") \
+	X(AXIS, MINUTE_S, "minute_s", NUMBER, "s", 1, 60, OPTIONAL, "60", \
+	  "Powered time allowed within any minute.") \
+	X(AXIS, TEN_MINUTES_S, "ten_minutes_s", NUMBER, "s", 1, 600, OPTIONAL, "600", \
+	  "Powered time allowed within any ten minutes.") \
+	X(AXIS, DAY_S, "day_s", NUMBER, "s", 1, 86400, OPTIONAL, "86400", \
+	  "Powered time allowed within any 24 hours.") \
 	\
 	X(WAY, INPUT, "input", PLACE, "offset", 0, TD_OFFSET_MAX, REQUIRED, NULL, \
 	  "Line of the bridge input that drives this way.") \

@@ -27,7 +27,7 @@ static enum td_cause refusal(const struct td_step *step, uint8_t axis, uint8_t w
 		return TD_CAUSE_AT_STOP;
 	if (td_bar_blocks(core, step->rules, axis, way) || td_bar_disturbs(core, step->rules, axis))
 		return TD_CAUSE_BARRED_START;
-	return TD_CAUSE_NONE;
+	return td_power_duty_refusal(step, axis);
 }
 
 static bool well_formed(const struct td_step *step)
@@ -83,7 +83,7 @@ static void begin(struct td_step *step, struct td_axis *axis)
 
 	if (axis->state == TD_AXIS_RUN)
 		td_report(step, TD_CAUSE_REPLACED, event->axis, axis->way, TD_NO_SWITCH);
-	td_axis_apply(axis, &step->rules->axis[event->axis], &input);
+	td_power_apply(step, event->axis, &input);
 }
 
 static enum td_cause ask(struct td_step *step, struct td_axis *axis)
@@ -144,8 +144,9 @@ static void answer(struct td_step *step, uint8_t axis, enum td_cause cause)
 		step->result->answer = cause;
 }
 
-/* The wait is over: power the way if every start condition still holds, else drop the request. */
-static void go(struct td_step *step, uint8_t axis)
+/* The pauses are over: power the way if every start condition still holds and the supply bears it, else drop the
+ * request. True if it was dropped. */
+static bool go(struct td_step *step, uint8_t axis)
 {
 	const struct td_axis *self = &step->core->axis[axis];
 	enum td_cause why_not = refusal(step, axis, self->way);
@@ -154,7 +155,11 @@ static void go(struct td_step *step, uint8_t axis)
 		/* It was let go in the very step that the leave limit ran out. */
 		td_report_trip(step, axis, TD_CAUSE_LEAVE_LIMIT);
 		answer(step, axis, TD_CAUSE_TRIPPED);
-	} else if (why_not == TD_CAUSE_NONE) {
+		return true;
+	}
+	if (why_not == TD_CAUSE_NONE && !td_power_supply_grants(step, axis))
+		return false;
+	if (why_not == TD_CAUSE_NONE) {
 		td_report(step, TD_CAUSE_STARTED, axis, self->way, TD_NO_SWITCH);
 		td_apply(step, axis, TD_AXIS_GO);
 		answer(step, axis, TD_CAUSE_STARTED);
@@ -162,15 +167,18 @@ static void go(struct td_step *step, uint8_t axis)
 		td_report_cut(step, axis, why_not);
 		answer(step, axis, why_not);
 	}
+	return why_not != TD_CAUSE_NONE;
 }
 
-void td_ask_due(struct td_step *step, uint8_t axis)
+bool td_ask_due(struct td_step *step, uint8_t axis)
 {
 	const struct td_axis *self = &step->core->axis[axis];
 	const struct td_axis_rules *rules = &step->rules->axis[axis];
+	bool dropped = false;
 
 	if (self->state == TD_AXIS_WAIT && step->now_ns >= td_axis_earliest(self, rules, self->way))
-		go(step, axis);
+		dropped = go(step, axis);
 	if (self->state == TD_AXIS_COAST && !td_axis_moving(self, rules, step->now_ns))
 		td_apply(step, axis, TD_AXIS_REST_OVER);
+	return dropped;
 }

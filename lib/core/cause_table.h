@@ -22,6 +22,8 @@
 	  "the request waits until dead time or rest has passed", "keep holding; it starts by itself") \
 	X(3, RENEWED, "renewed", MOVE, "R7", \
 	  "the hold goes on", "nothing") \
+	X(4, SUPPLY_WAIT, "supply-wait", MOVE, "R13", \
+	  "the request waits until the supply can bear another start", "keep holding; it starts by itself") \
 	/* motion ended, nothing wrong */ \
 	X(10, LET_GO, "let-go", STOP, "R7", \
 	  "whoever held the way let go", "nothing") \
@@ -44,6 +46,8 @@
 	  "the latched stop cut the motion", "see why it was made, then reset") \
 	X(19, DISARMED_CUT, "disarmed-cut", STOP, "R14", \
 	  "the machine was disarmed", "see why, then start anew") \
+	X(20, DUTY_CUT, "duty-cut", STOP, "R12", \
+	  "the motor has been powered as long as its duty allows", "let it rest") \
 	/* a request was not carried out */ \
 	X(30, NOT_ARMED, "not-armed", REFUSAL, "R14", \
 	  "the machine is not armed", "see the start messages of the daemon for what is missing") \
@@ -73,6 +77,8 @@
 	  "what caused the stop is still there", "remove it first, then reset") \
 	X(43, NOT_HELD, "not-held", REFUSAL, "R7", \
 	  "there is no such hold to let go", "nothing") \
+	X(44, DUTY_SPENT, "duty-spent", REFUSAL, "R12", \
+	  "the motor must rest before it may be powered again", "wait; status tells how warm it is") \
 	/* latched protective stops */ \
 	X(60, TRAVEL_LIMIT, "travel-limit", TRIP, "R4", \
 	  "the end was not reached in the learned time", \

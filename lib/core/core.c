@@ -19,7 +19,9 @@ void td_core_init(struct td_core *core, const struct td_rules *rules, td_ns now_
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++) {
 		core->stop_ns[axis] = core->now_ns;
 		td_axis_init(&core->axis[axis], core->now_ns);
+		td_duty_init(&core->duty[axis], core->now_ns);
 	}
+	td_supply_init(&core->supply);
 }
 
 static void take_time(struct td_step *step)
@@ -49,6 +51,18 @@ static td_ns deadline(const struct td_core *core, const struct td_rules *rules)
 	return deadline_ns;
 }
 
+/* A dropped request may let the next in the line of the supply start; each round drops at least one. */
+static void start_what_is_due(struct td_step *step)
+{
+	bool again = true;
+
+	for (uint8_t round = 0; again && round <= axes_of(step->rules); round++) {
+		again = false;
+		for (uint8_t axis = 0; axis < axes_of(step->rules); axis++)
+			again |= td_ask_due(step, axis);
+	}
+}
+
 void td_core_step(struct td_core *core, const struct td_rules *rules, const struct td_event *event,
 		  struct td_result *result)
 {
@@ -62,8 +76,7 @@ void td_core_step(struct td_core *core, const struct td_rules *rules, const stru
 	for (uint8_t axis = 0; axis < axes_of(rules); axis++)
 		td_watch(&step, axis);
 	td_ask(&step);
-	for (uint8_t axis = 0; axis < axes_of(rules); axis++)
-		td_ask_due(&step, axis);
+	start_what_is_due(&step);
 	result->outputs = outputs(core, rules);
 	result->deadline_ns = deadline(core, rules);
 }
@@ -107,6 +120,7 @@ void td_core_view(const struct td_core *core, const struct td_rules *rules, uint
 
 	view->state = self->state;
 	view->trip = self->trip;
+	view->heat_ppm = td_duty_theta_ppm(&core->duty[axis], &own->duty, now_ns);
 	view->moving = td_axis_moving(self, own, now_ns);
 	view->position_ppm = td_travel_position_ppm(self, own, now_ns);
 	for (uint8_t way = 0; way < TD_WAYS; way++)

@@ -17,9 +17,11 @@
 
 #include "core/axis.h"
 #include "core/cause.h"
+#include "core/duty.h"
 #include "core/event.h"
 #include "core/limits.h"
 #include "core/rules.h"
+#include "core/supply.h"
 #include "core/switch.h"
 #include "core/time.h"
 
@@ -56,6 +58,8 @@ struct td_core {
 	td_ns stop_ns[TD_AXES_MAX]; /* R7: requests heard no later than this are overtaken */
 	struct td_switch sw[TD_SWITCHES_MAX];
 	struct td_axis axis[TD_AXES_MAX];
+	struct td_duty duty[TD_AXES_MAX]; /* R12 */
+	struct td_supply supply;          /* R13 */
 };
 
 /* What status shows of one axis. */
@@ -65,6 +69,7 @@ struct td_axis_view {
 	bool moving;          /* powered, or cut less than its rest time ago */
 	bool at_end[TD_WAYS]; /* filtered end switches; false where there is none */
 	int32_t position_ppm; /* 0 = end of way 0, 1000000 = end of way 1; -1 = unknown */
+	uint32_t heat_ppm;    /* R12: temperature rise of the winding model; 1000000 = the limit */
 	td_ns lease_left_ns;  /* 0 where nobody holds it */
 	td_ns wait_left_ns;   /* until a waiting request starts or the rest is over; 0 = none */
 	enum td_cause trip;   /* TD_CAUSE_NONE unless tripped */

@@ -35,6 +35,6 @@ void td_report_trip(struct td_step *step, uint8_t axis, enum td_cause cause)
 	if (self->state == TD_AXIS_TRIPPED)
 		return;
 	td_report(step, cause, axis, self->way, TD_NO_SWITCH);
-	td_axis_apply(self, &step->rules->axis[axis], &input);
+	td_power_apply(step, axis, &input);
 	td_travel_forget(self);
 }

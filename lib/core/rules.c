@@ -77,6 +77,8 @@ static enum td_rules_fault axis_fault(const struct td_axis_rules *axis)
 		return TD_RULES_REST;
 	if (!within(axis->restored_ns, 0, has_end_switch(axis) ? 0 : TD_RESTORED_MAX_NS))
 		return TD_RULES_RESTORED;
+	if (!td_duty_rules_ok(&axis->duty) || axis->duty.least_ns < TD_DUTY_LEAST_MIN_NS)
+		return TD_RULES_DUTY;
 	return TD_RULES_OK;
 }
 
@@ -106,6 +108,11 @@ static struct td_rules_verdict check_switches(const struct td_rules *rules)
 	return fault(TD_RULES_OK, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 }
 
+static bool supply_ok(const struct td_rules *rules)
+{
+	return rules->supply.axes == rules->axes && td_supply_rules_ok(&rules->supply);
+}
+
 struct td_rules_verdict td_rules_check(const struct td_rules *rules)
 {
 	if (rules->axes < 1 || rules->axes > TD_AXES_MAX)
@@ -115,5 +122,7 @@ struct td_rules_verdict td_rules_check(const struct td_rules *rules)
 
 	for (uint8_t axis = 0; axis < rules->axes && verdict.fault == TD_RULES_OK; axis++)
 		verdict = check_axis(rules, axis);
+	if (verdict.fault == TD_RULES_OK && !supply_ok(rules))
+		return fault(TD_RULES_SUPPLY, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 	return verdict;
 }

@@ -12,7 +12,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "core/duty.h"
 #include "core/limits.h"
+#include "core/supply.h"
 #include "core/time.h"
 
 /* Normally-closed is 0: what nobody set reads a broken wire as an active switch (R9). */
@@ -58,6 +60,7 @@ struct td_axis_rules {
 	td_ns rest_ns;     /* R3: before the same way again; as long the axis counts as moving */
 	td_ns restored_ns; /* R6: standing still this long gives the stroke back; 0 = never, and 0 where
 	                      a way has an end switch */
+	struct td_duty_rules duty; /* R12; least_ns >= TD_DUTY_LEAST_MIN_NS; see td_rules_any_duty() */
 	struct td_way_rules way[TD_WAYS];
 };
 
@@ -67,7 +70,14 @@ struct td_rules {
 	uint8_t stop_switch; /* the emergency-stop input (R10), or TD_NO_SWITCH */
 	struct td_switch_rules sw[TD_SWITCHES_MAX];
 	struct td_axis_rules axis[TD_AXES_MAX];
+	struct td_supply_rules supply; /* R13; see td_rules_any_supply() */
 };
+
+/* Continuous duty: powered for ever is within it. */
+struct td_duty_rules td_rules_any_duty(void);
+
+/* A supply that bears everything at once. */
+struct td_supply_rules td_rules_any_supply(uint8_t axes);
 
 enum td_rules_fault {
 	TD_RULES_OK = 0,
@@ -83,6 +93,8 @@ enum td_rules_fault {
 	TD_RULES_END_SWITCH, /* names no switch, or one that another way or the stop input uses */
 	TD_RULES_STOP_SWITCH,
 	TD_RULES_CONFIRM, /* confirm or clear time, contact or pull out of range */
+	TD_RULES_DUTY,    /* a number of duty.h out of range */
+	TD_RULES_SUPPLY,  /* a number of supply.h out of range, or another number of axes */
 	TD_RULES_BAR,     /* names no axis, itself, or an end without a switch */
 };
 

@@ -37,6 +37,20 @@ void td_report_cut(struct td_step *step, uint8_t axis, enum td_cause cause);
 /* Trips an axis that is not tripped, and says why; its position is unknown from then on. */
 void td_report_trip(struct td_step *step, uint8_t axis, enum td_cause cause);
 
+/* --- power.c: what power means for duty and supply --- */
+
+/* One event through the table of the axis; duty and supply hear of it. */
+enum td_axis_action td_power_apply(struct td_step *step, uint8_t axis, const struct td_axis_input *input);
+
+/* R12: TD_CAUSE_NONE, or why an axis that rests may not be powered now. */
+enum td_cause td_power_duty_refusal(const struct td_step *step, uint8_t axis);
+
+/* R12: a powered axis has used up its duty. */
+bool td_power_duty_spent(const struct td_step *step, uint8_t axis);
+
+/* R13: an axis that waits and is due takes or keeps its place in the line; true when it may start. */
+bool td_power_supply_grants(struct td_step *step, uint8_t axis);
+
 /* --- sense.c: switches --- */
 
 void td_sense(struct td_step *step);
@@ -67,7 +81,8 @@ bool td_bar_disturbs(const struct td_core *core, const struct td_rules *rules, u
 /* --- ask.c: requests and starts --- */
 
 void td_ask(struct td_step *step);
-void td_ask_due(struct td_step *step, uint8_t axis);
+/* True if it dropped a request: somebody else in the line may be next. */
+bool td_ask_due(struct td_step *step, uint8_t axis);
 
 /* True while somebody holds the axis: it runs or waits. */
 static inline bool td_held(const struct td_axis *axis)
@@ -80,7 +95,7 @@ static inline enum td_axis_action td_apply(struct td_step *step, uint8_t axis, e
 {
 	const struct td_axis_input input = {.event = event, .now_ns = step->now_ns};
 
-	return td_axis_apply(&step->core->axis[axis], &step->rules->axis[axis], &input);
+	return td_power_apply(step, axis, &input);
 }
 
 #endif

@@ -99,7 +99,7 @@ bool td_watch_leave_over(const struct td_core *core, const struct td_rules *rule
 	       td_travel_spent(&core->axis[axis], self, way, core->now_ns) >= self->way[way].leave_ns;
 }
 
-/* R2, R4, R5, R6 of an axis that runs. */
+/* R2, R4, R5, R6, R12 of an axis that runs. */
 static void watch_run(struct watched *self)
 {
 	uint8_t way = self->axis->way;
@@ -118,6 +118,8 @@ static void watch_run(struct watched *self)
 	} else if (spent_ns(self, way) >= self->rules->way[way].limit_ns) {
 		td_report_cut(self->step, self->index, TD_CAUSE_HOLD_LIMIT);
 		td_travel_at_end(self->axis, self->rules, way);
+	} else if (td_power_duty_spent(self->step, self->index)) {
+		td_report_cut(self->step, self->index, TD_CAUSE_DUTY_CUT);
 	}
 }
 
@@ -157,27 +159,38 @@ void td_watch(struct td_step *step, uint8_t axis)
 	watch_hold(&self);
 }
 
-static td_ns run_deadline(const struct td_core *core, const struct td_axis *axis,
-			  const struct td_axis_rules *rules)
+static td_ns run_deadline(const struct td_core *core, const struct td_rules *rules, uint8_t axis)
 {
-	const struct td_way_rules *way = &rules->way[axis->way];
-	td_ns deadline_ns = td_travel_deadline(axis, way->limit_ns);
+	const struct td_axis *self = &core->axis[axis];
+	const struct td_axis_rules *own = &rules->axis[axis];
+	const struct td_way_rules *way = &own->way[self->way];
+	td_ns deadline_ns = td_travel_deadline(self, way->limit_ns);
 
-	if (td_sense_active(core, rules->way[1 - axis->way].end_switch))
-		deadline_ns = td_time_earlier(deadline_ns, td_travel_deadline(axis, way->leave_ns));
-	return td_time_earlier(deadline_ns, axis->hold.lease_end_ns);
+	if (td_sense_active(core, own->way[1 - self->way].end_switch))
+		deadline_ns = td_time_earlier(deadline_ns, td_travel_deadline(self, way->leave_ns));
+	deadline_ns = td_time_earlier(deadline_ns, td_duty_cut(&core->duty[axis], &own->duty).at_ns);
+	return td_time_earlier(deadline_ns, self->hold.lease_end_ns);
+}
+
+static td_ns wait_deadline(const struct td_core *core, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_axis *self = &core->axis[axis];
+	td_ns due_ns = td_axis_earliest(self, &rules->axis[axis], self->way);
+
+	if (core->now_ns >= due_ns) /* it stands in the line of the supply */
+		due_ns = td_supply_deadline(&core->supply, &rules->supply, core->now_ns);
+	return td_time_earlier(due_ns, self->hold.lease_end_ns);
 }
 
 td_ns td_watch_deadline(const struct td_core *core, const struct td_rules *rules, uint8_t axis)
 {
 	const struct td_axis *self = &core->axis[axis];
-	const struct td_axis_rules *own = &rules->axis[axis];
 
 	if (self->state == TD_AXIS_RUN && self->way < TD_WAYS)
-		return run_deadline(core, self, own);
+		return run_deadline(core, rules, axis);
 	if (self->state == TD_AXIS_WAIT)
-		return td_time_earlier(td_axis_earliest(self, own, self->way), self->hold.lease_end_ns);
+		return wait_deadline(core, rules, axis);
 	if (self->state == TD_AXIS_COAST)
-		return td_time_after(self->cut_ns, own->rest_ns);
+		return td_time_after(self->cut_ns, rules->axis[axis].rest_ns);
 	return TD_NEVER;
 }

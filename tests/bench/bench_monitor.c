@@ -89,6 +89,7 @@ int main(void)
 	struct td_rules wheels = rule_cart();
 
 	wheels.axes = TD_AXES_MAX;
+	wheels.supply = td_rules_any_supply(TD_AXES_MAX);
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
 		wheels.axis[axis] = cart.axis[RULE_WHEEL];
 	measure("4 axes", cart);

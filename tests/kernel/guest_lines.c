@@ -140,8 +140,8 @@ static void edges_of_several_lines_come_in_order_of_time(void **state)
 	(void)state;
 	cart_want_the_usual();
 	cart_open_lines();
-	stage_sleep(
-		TD_MS(50)); /* kernel 6.1: edges of a line wait for its interrupt thread to have run once */
+	/* Kernel 6.1: edges of a line wait for its interrupt thread to have run once. */
+	stage_sleep(TD_MS(50));
 	for (unsigned i = 0; i < 10; i++) {
 		sim_pull(&stage.mast, 2, i % 2 == 0);
 		sim_pull(&stage.cart, 4, i % 2 == 0);

@@ -42,8 +42,10 @@ struct td_config cart_config(void)
 	config.axes = config.rules.axes = CART_AXES;
 	config.switches = config.rules.switches = CART_SWITCHES;
 	config.rules.stop_switch = CART_STOP;
+	config.rules.supply = td_rules_any_supply(CART_AXES);
 	for (int axis = 0; axis < CART_AXES; axis++) {
 		(void)snprintf(config.axis[axis].name, sizeof(td_name), "%s", axes[axis]);
+		config.rules.axis[axis].duty = td_rules_any_duty();
 		for (int way = 0; way < TD_WAYS; way++) {
 			(void)snprintf(config.axis[axis].way_name[way], sizeof(td_name), "%s",
 				       ways[axis][way]);

@@ -33,6 +33,7 @@ static void pauses(struct td_axis_rules *axis, int dead_ms, int rest_ms, int res
 	axis->dead_ns = TD_MS(dead_ms);
 	axis->rest_ns = TD_MS(rest_ms);
 	axis->restored_ns = TD_MS(restored_ms);
+	axis->duty = td_rules_any_duty();
 }
 
 struct td_rules rule_cart(void)
@@ -63,6 +64,7 @@ struct td_rules rule_cart(void)
 	rules.axis[RULE_VENT].way[0].bars = 1;
 	rules.axis[RULE_VENT].way[0].bar[0] = (struct td_bar){TD_BAR_OFF_END, RULE_BOOM, 0};
 	rules.axis[RULE_VENT].way[1] = ended(RULE_OPEN, 2500);
+	rules.supply = td_rules_any_supply(RULE_AXES);
 	return rules;
 }
 

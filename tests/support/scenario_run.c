@@ -336,6 +336,11 @@ static int do_rule(struct script *script, char **word)
 	return fail(script, "no such rule");
 }
 
+static int do_load_rule(struct script *script, char **word)
+{
+	return script_load_rule(script, axis_of(word[1]), word) == 0 ? 0 : fail(script, "no such rule");
+}
+
 static const struct {
 	const char *name;
 	int (*run)(struct script *, char **);
@@ -354,7 +359,9 @@ static const struct {
 	{"saw", check_saw},       {"never", check_saw},
 	{"moving", check_moving}, {"latched", check_latched},
 	{"pulses", check_pulses}, {"deadline", check_deadline},
-	{"rule", do_rule},
+	{"rule", do_rule},        {"duty", do_load_rule},
+	{"allow", do_load_rule},  {"supply", do_load_rule},
+	{"weight", do_load_rule},
 };
 
 /* --- lines ---------------------------------------------------------------------------------------- */

@@ -62,6 +62,10 @@ int script_advance(struct script *script, td_ns to_ns);
 /* "rule" lines: word[2] or word[3] names the number, the last word is its value in ms. */
 int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, char **word);
 
+/* "duty AXIS PERCENT TAU_S RESTART_PERCENT", "allow AXIS minute|ten-minutes|day S", "supply MA GAP_MS",
+ * "weight AXIS START_MA RUN_MA WINDOW_MS". */
+int script_load_rule(struct script *script, uint8_t axis, char **word);
+
 void script_print_log(const struct script *script);
 
 #endif

@@ -75,6 +75,36 @@ static void defaults(void **state)
 	assert_int_equal(config->rules.sw[0].clear_ns, TD_MS(50));
 }
 
+/* S3 25 % in 600 s, both time constants 1800 s: the periodic peak is 0.28206 of theta_inf (closed form), so
+ * theta_inf is 3.5453 times the limit. */
+static void duty_and_supply(void **state)
+{
+	static const struct edit edits[EDITS_MAX] = {
+		{2, "supply_ma = 3000\nstart_gap_ms = 400"},
+		{21, "ways = left right\nstart_ma = 2000\nrun_ma = 700\nstart_window_ms = 250\n"
+		     "duty = intermittent\nduty_percent = 25\nheating_s = 1800\ncooling_s = 1800\n"
+		     "restart_percent = 60\nminute_s = 30"},
+	};
+	static char file[BASE_TEXT_MAX];
+
+	(void)state;
+	read_text(&reading, file, base_with(edits, EDITS_MAX, file));
+	print_faults(&reading);
+	assert_int_equal(reading.faults.count, 0);
+	const struct td_rules *rules = &reading.config.rules;
+
+	assert_in_range(rules->axis[1].duty.inf_ppm, 3545200, 3545400);
+	assert_int_equal(rules->axis[1].duty.restart_ppm, 600000);
+	assert_int_equal(rules->axis[1].duty.allowed_ns[TD_BUDGET_MINUTE], TD_S(30));
+	assert_int_equal(rules->axis[1].duty.allowed_ns[TD_BUDGET_DAY], TD_S(86400));
+	assert_int_equal(rules->axis[0].duty.inf_ppm, 1000000);
+	assert_int_equal(rules->supply.budget_ma, 3000);
+	assert_int_equal(rules->supply.gap_ns, TD_MS(400));
+	assert_int_equal(rules->supply.axis[1].start_ma, 2000);
+	assert_int_equal(rules->supply.axis[1].run_ma, 700);
+	assert_int_equal(rules->supply.axis[1].start_ns, TD_MS(250));
+}
+
 static void limits_of_a_way_with_an_end_switch(void **state)
 {
 	(void)state;
@@ -317,6 +347,7 @@ int main(void)
 	static const struct CMUnitTest tests[] = {
 		cmocka_unit_test(base_names_and_places),
 		cmocka_unit_test(defaults),
+		cmocka_unit_test(duty_and_supply),
 		cmocka_unit_test(limits_of_a_way_with_an_end_switch),
 		cmocka_unit_test(limits_of_a_way_without_one),
 		cmocka_unit_test(percentages_are_exact),

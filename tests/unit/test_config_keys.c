@@ -99,6 +99,26 @@ static int line_of(int heading, const char *key)
 	return 0;
 }
 
+/* What must stand beside a key for it to have any effect; it follows below. */
+static const char *companions(enum td_key key, int64_t amount)
+{
+	enum td_need need = td_key_info(key)->need;
+
+	if (key == TD_KEY_AXIS_RUN_MA)
+		return "\nstart_ma = 1000000";
+	if (key == TD_KEY_AXIS_DUTY && amount == TD_DUTY_S2)
+		return "\nduty_time_s = 600";
+	if (key == TD_KEY_AXIS_DUTY && amount == TD_DUTY_S3)
+		return "\nduty_percent = 25";
+	if (need == TD_NEED_SHORT_TIME)
+		return "\nduty = short-time";
+	if (need == TD_NEED_INTERMITTENT)
+		return "\nduty = intermittent";
+	if (need == TD_NEED_INTERMITTENT_MAY || need == TD_NEED_RATED)
+		return "\nduty = intermittent\nduty_percent = 25";
+	return "";
+}
+
 /* Reads the base with the key set so; returns the line it stands in. */
 static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 {
@@ -115,7 +135,8 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 		edits[0].line = line;
 	} else {
 		line = heading_for(key) + 1;
-		snprintf(setting, sizeof(setting), "%s\n%s = %s", base_lines[line - 2], info->name, value);
+		snprintf(setting, sizeof(setting), "%s\n%s = %s%s", base_lines[line - 2], info->name, value,
+			 companions(key, amount));
 		edits[0].line = line - 1;
 	}
 	edits[0].text = setting;

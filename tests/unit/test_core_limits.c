@@ -22,9 +22,9 @@ static void one_axis_alone_is_a_machine_and_so_are_as_many_as_there_can_be(void 
 	(void)state;
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
 		rules.axis[axis] = rule_cart().axis[RULE_DRIVE];
-	rules.axes = 1;
+	rules.axes = rules.supply.axes = 1;
 	assert_int_equal(fault_of(&rules), TD_RULES_OK);
-	rules.axes = TD_AXES_MAX;
+	rules.axes = rules.supply.axes = TD_AXES_MAX;
 	assert_int_equal(fault_of(&rules), TD_RULES_OK);
 	rules.axis[TD_AXES_MAX - 1].dead_ns = 0;
 	struct td_rules_verdict verdict = td_rules_check(&rules);

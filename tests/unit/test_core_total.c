@@ -151,7 +151,7 @@ static void the_last_axis_and_the_last_switch_count(void **state)
 
 	(void)state;
 	stand(&scene);
-	scene.rules.axes = TD_AXES_MAX;
+	scene.rules.axes = scene.rules.supply.axes = TD_AXES_MAX;
 	scene.rules.switches = TD_SWITCHES_MAX;
 	scene.rules.axis[axis] = scene.rules.axis[RULE_BOOM];
 	scene.rules.axis[axis].way[1].bars = 0;

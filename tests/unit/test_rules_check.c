@@ -40,6 +40,9 @@ static const struct bound bounds[] = {
 	{"early without an end", AXIS(way[0].early_ns), 0, 0, TD_RULES_EARLY},
 	{"leave", BOOM(way[1].leave_ns), TD_LEAVE_MIN_NS, TD_LEAVE_MAX_NS, TD_RULES_LEAVE},
 	{"confirm", SW(confirm_ns), 0, TD_CONFIRM_MAX_NS, TD_RULES_CONFIRM},
+	{"least run of a duty", AXIS(duty.least_ns), TD_DUTY_LEAST_MIN_NS, TD_DUTY_LEAST_MAX_NS,
+	 TD_RULES_DUTY},
+	{"start gap", offsetof(struct td_rules, supply.gap_ns), 0, TD_SUPPLY_GAP_MAX_NS, TD_RULES_SUPPLY},
 	{"clear", SW(clear_ns), 0, TD_CLEAR_MAX_NS, TD_RULES_CONFIRM},
 };
 
@@ -97,6 +100,9 @@ static void numbers_of_things_are_bounded(void **state)
 	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_AXES);
 	rules.axes = TD_AXES_MAX + 1;
 	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_AXES);
+	rules = rule_cart();
+	rules.supply.axes = RULE_AXES - 1;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_SUPPLY);
 	rules = rule_cart();
 	rules.switches = TD_SWITCHES_MAX + 1;
 	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_SWITCHES);
