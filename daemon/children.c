@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/prctl.h>
+#include <sys/socket.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -14,6 +15,7 @@
 #include "daemon/guard/guard.h"
 #include "daemon/guard/pulse.h"
 #include "daemon/mover/harden.h"
+#include "daemon/scribe/scribe.h"
 
 #define LAST_WAIT_NS TD_S(1)
 
@@ -59,6 +61,39 @@ static int make_guard(struct td_children *children, const struct td_family *fami
 	return td_error_set(err, "cannot fork the guard process: %s", strerror(errno));
 }
 
+/* --- scribe: drops everything but the shelf ----------------------------------------------------------- */
+
+static void become_scribe(struct td_children *children, const struct td_family *family, int life_fd)
+{
+	/* SIGTERM and SIGINT stay blocked: it writes what the mover leaves behind, then ends by itself. */
+	family->lines->ops->abandon(family->lines);
+	td_front_leave(family->front_start);
+	close_fd(&children->pulse_fd);
+	close(family->signal_fd);
+	td_scribe_run(family->config->state_dir, family->shelf, life_fd);
+	_exit(0);
+}
+
+static int make_scribe(struct td_children *children, const struct td_family *family, struct td_error *err)
+{
+	int life[2];
+
+	if (socketpair(AF_UNIX, SOCK_SEQPACKET | SOCK_CLOEXEC, 0, life) != 0)
+		return td_error_set(err, "cannot make the scribe's life line: %s", strerror(errno));
+	children->scribe_fd = life[0];
+	fflush(NULL);
+	children->scribe = fork();
+	if (children->scribe == 0) {
+		close_fd(&children->scribe_fd);
+		become_scribe(children, family, life[1]);
+	}
+	close(life[1]);
+	if (children->scribe > 0)
+		return 0;
+	children->scribe = 0;
+	return td_error_set(err, "cannot fork the scribe process: %s", strerror(errno));
+}
+
 /* --- front: drops the lines -------------------------------------------------------------------------- */
 
 static void become_front(struct td_children *children, const struct td_family *family, struct td_channel *own,
@@ -73,6 +108,7 @@ static void become_front(struct td_children *children, const struct td_family *f
 	family->lines->ops->abandon(family->lines);
 	td_channel_close(&children->front_end);
 	close_fd(&children->pulse_fd);
+	close_fd(&children->scribe_fd);
 	close(family->signal_fd);
 	sigemptyset(&none);
 	sigprocmask(SIG_SETMASK, &none, NULL);
@@ -100,8 +136,8 @@ static int make_front(struct td_children *children, const struct td_family *fami
 
 int td_children_make(struct td_children *children, const struct td_family *family, struct td_error *err)
 {
-	*children = (struct td_children){.front_end = {-1, -1}, .pulse_fd = -1};
-	if (make_guard(children, family, err) != 0)
+	*children = (struct td_children){.front_end = {-1, -1}, .pulse_fd = -1, .scribe_fd = -1};
+	if (make_guard(children, family, err) != 0 || make_scribe(children, family, err) != 0)
 		return -1;
 	return make_front(children, family, err);
 }
@@ -130,6 +166,8 @@ void td_children_end(struct td_children *children)
 {
 	td_channel_close(&children->front_end);
 	close_fd(&children->pulse_fd);
+	close_fd(&children->scribe_fd);
 	reap(&children->front);
+	reap(&children->scribe);
 	reap(&children->guard);
 }

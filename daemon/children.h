@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* The mover's two children, front and guard: how they are made and how they are seen off. */
+/* The mover's three children, guard, scribe and front: how they are made and how they are seen off. */
 #ifndef TD_DAEMON_CHILDREN_H
 #define TD_DAEMON_CHILDREN_H
 
@@ -8,12 +8,15 @@
 #include "config/config.h"
 #include "daemon/channel.h"
 #include "daemon/front.h"
+#include "daemon/scribe/shelf.h"
 #include "error.h"
 #include "lines/lines.h"
 
 struct td_children {
 	pid_t front; /* 0 = none */
 	pid_t guard;
+	pid_t scribe;
+	int scribe_fd;               /* the mover's end of the scribe's life line */
 	struct td_channel front_end; /* the mover's end of the pairs to the front */
 	int pulse_fd;                /* the mover's end of the pulse to the guard */
 };
@@ -24,13 +27,14 @@ struct td_family {
 	struct td_lines *lines;
 	struct td_front_start *front_start; /* left by the parent once the front is made */
 	int signal_fd;
+	struct td_shelf *shelf;
 };
 
-/* Makes guard, then front. Signals of the parent are blocked. 0, or -1 with a sentence; what was made by then is seen
+/* Makes guard, scribe, then front. Signals of the parent are blocked. 0, or -1 with a sentence; what was made by then is seen
  * off with td_children_end(). */
 int td_children_make(struct td_children *children, const struct td_family *family, struct td_error *err);
 
-/* Closes the mover's ends, which tells both to go, and waits for them; who does not go within a second is killed. The
+/* Closes the mover's ends, which tells all to go, and waits for them; who does not go within a second is killed. The
  * lines are clear before this is called. */
 void td_children_end(struct td_children *children);
 

@@ -37,6 +37,8 @@
 	  "make the latched stop: everything off until a reset, over restarts and power loss") \
 	X(reset, 0, 1, NONE, "[AXIS]", \
 	  "as keeper: clear the trip of one axis, or the latched stop and all trips; never moves anything") \
+	X(cooled, 0, 1, NONE, "[AXIS]", \
+	  "as keeper: vouch that a motor (or all) is cold; its winding model and budgets begin anew") \
 	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
 	X(describe, 0, 0, NONE, "", "list axes, ways, switches, methods and cautions")
 /* clang-format on */

@@ -86,6 +86,15 @@ enum td_exit td_cmd_latch(struct td_cli *cli, int count, char **args)
 	return code == TD_EXIT_DONE ? call_and_tell(cli, "latch", "latched stop", NULL) : code;
 }
 
+enum td_exit td_cmd_cooled(struct td_cli *cli, int count, char **args)
+{
+	enum td_exit code = td_cli_connect(cli);
+
+	if (code != TD_EXIT_DONE)
+		return code;
+	return call_and_tell(cli, "cooled", count > 0 ? args[0] : "all axes", axis_params(count, args));
+}
+
 enum td_exit td_cmd_reset(struct td_cli *cli, int count, char **args)
 {
 	enum td_exit code = td_cli_connect(cli);

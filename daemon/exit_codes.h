@@ -13,7 +13,8 @@
 	X(LINES, 5, "the lines could not be had, or were lost while running")                                \
 	X(FRONT, 6, "the front process ended by itself")                                                     \
 	X(GUARD, 7, "the guard process ended by itself")                                                     \
-	X(NOT_CLEARED, 8, "--clear-lines could not bring every output low")
+	X(NOT_CLEARED, 8, "--clear-lines could not bring every output low")                                  \
+	X(SCRIBE, 9, "the scribe process ended by itself")
 
 enum td_exit {
 #define TD_X(ident, code, meaning) TD_EXIT_##ident = (code),

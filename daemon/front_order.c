@@ -145,7 +145,8 @@ static bool turned_back(struct td_session *session, const struct td_order *order
 void td_front_order(struct td_front *front, struct td_session *session, struct td_order *order,
 		    struct td_exchange *exchange, json_t *id)
 {
-	bool queued = order->kind == TD_EVENT_REQUEST || order->kind == TD_EVENT_RESET;
+	bool queued = order->kind == TD_EVENT_REQUEST || order->kind == TD_EVENT_RESET ||
+		      order->kind == TD_EVENT_COOLED;
 	struct td_outbox *box = queued ? &front->orders : &front->urgent;
 	bool twice = false;
 

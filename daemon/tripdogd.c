@@ -2,7 +2,7 @@
 /*
  * tripdogd: the start, as one visible list, and its mirror image.
  *
- *   configuration -> sockets -> state -> lines (all low) -> may it be armed? -> guard -> front -> hardening -> mover
+ *   configuration -> sockets -> state -> lines (all low) -> may it be armed? -> guard -> scribe -> front -> hardening -> mover
  */
 #include <errno.h>
 #include <signal.h>
@@ -14,13 +14,16 @@
 
 #include "config/config.h"
 #include "config/explain.h"
+#include "core/record.h"
 #include "daemon/board_lines.h"
 #include "daemon/children.h"
+#include "daemon/clock.h"
 #include "daemon/exit_codes.h"
 #include "daemon/front.h"
 #include "daemon/mover/harden.h"
 #include "daemon/mover/mover.h"
 #include "daemon/options.h"
+#include "daemon/scribe/record_file.h"
 #include "daemon/state.h"
 #include "daemon/test_faults.h"
 
@@ -32,6 +35,9 @@ struct service {
 	struct td_lines *lines;
 	struct td_children children;
 	int signal_fd;
+	struct td_shelf *shelf;
+	struct td_keep kept;
+	td_ns kept_ns;
 	struct td_mover mover;
 };
 
@@ -111,6 +117,25 @@ static void harden(void)
 		warn(err.text);
 }
 
+/* From here on the record on the disk says that an end without notice is possible. */
+static void open_record(struct service *self)
+{
+	static struct td_core core;
+	static struct td_keep open;
+	static struct td_shelf_record record;
+	struct td_error err;
+	td_ns now_ns = td_clock_now();
+
+	td_core_init(&core, &self->config.rules, now_ns);
+	td_record_restore(&core, &self->config.rules, &self->kept, self->kept_ns);
+	td_record_take(&core, &self->config.rules, false, now_ns, &open);
+	open.latched = self->front_start.latched;
+	td_keep_take(&open, td_record_machine(&self->config), now_ns, record.bytes);
+	record.taken_ns = now_ns;
+	if (td_record_save(self->config.state_dir, &record, &err) != 0)
+		warn(err.text);
+}
+
 static void load_state(struct service *self)
 {
 	struct td_state state = {.latched = true};
@@ -118,7 +143,11 @@ static void load_state(struct service *self)
 
 	if (td_state_load(self->config.state_dir, &state, &err) != 0)
 		warn(err.text);
-	self->front_start.latched = state.latched;
+	if (td_record_load(self->config.state_dir, td_record_machine(&self->config), td_clock_now(),
+			   &self->kept, &self->kept_ns, &err) != 0)
+		warn(err.text);
+	self->front_start.latched = state.latched || self->kept.latched != 0;
+	open_record(self);
 }
 
 /* R14: each reason once in the log; status tells them as long as the daemon lives. */
@@ -152,6 +181,8 @@ static int last_words(const struct service *self, enum td_mover_end end)
 		return complain(TD_EXIT_FRONT, "the front process is gone; outputs low, ending");
 	case TD_MOVER_GUARD_GONE:
 		return complain(TD_EXIT_GUARD, "the guard process is gone or deaf; outputs low, ending");
+	case TD_MOVER_SCRIBE_GONE:
+		return complain(TD_EXIT_SCRIBE, "the scribe process is gone; outputs low, ending");
 	case TD_MOVER_LINES_LOST: return lines_lost(self);
 	case TD_MOVER_CANNOT_WAIT:
 	default: return complain(TD_EXIT_INTERNAL, "the kernel refused to wait; outputs low, ending");
@@ -166,6 +197,11 @@ static int run_mover(struct service *self)
 		.channel = self->children.front_end,
 		.pulse_fd = self->children.pulse_fd,
 		.signal_fd = self->signal_fd,
+		.scribe_fd = self->children.scribe_fd,
+		.shelf = self->shelf,
+		.machine = td_record_machine(&self->config),
+		.kept = &self->kept,
+		.kept_ns = self->kept_ns,
 		.poll_ns = self->config.poll_ns,
 		.latched = self->front_start.latched,
 		.may_arm = self->front_start.arming.why_not.count == 0,
@@ -182,7 +218,8 @@ static int run_mover(struct service *self)
 static int serve(struct service *self)
 {
 	struct td_lines *lines = self->lines;
-	const struct td_family family = {&self->config, lines, &self->front_start, self->signal_fd};
+	const struct td_family family = {&self->config, lines, &self->front_start, self->signal_fd,
+					 self->shelf};
 	struct td_error err;
 	int code;
 
@@ -201,6 +238,9 @@ static int start(struct service *self)
 	struct td_error err;
 
 	if (td_front_listen(&self->config, &self->front_start, &err) != 0 || block_signals(self, &err) != 0)
+		return complain(TD_EXIT_START, err.text);
+	self->shelf = td_shelf_make(&err);
+	if (!self->shelf)
 		return complain(TD_EXIT_START, err.text);
 	load_state(self);
 	self->lines = td_board_lines_open(&self->config, self->config_file, &err);

@@ -5,11 +5,12 @@
 #include <poll.h>
 #include <string.h>
 
+#include "core/record.h"
 #include "daemon/clock.h"
 #include "daemon/guard/pulse.h"
 
 enum {
-	FDS_OWN = 4,     /* signals, guard, urgent, orders */
+	FDS_OWN = 5,     /* signals, guard, scribe, urgent, orders */
 	EDGES_MAX = 256, /* in one cycle: a storm of edges must not keep orders waiting */
 	ORDERS_MAX = 32, /* in one cycle: a storm of orders must not keep levels waiting */
 };
@@ -64,6 +65,7 @@ static bool take(struct td_mover *mover, const struct td_event *event)
 	td_core_step(&mover->core, mover->rules, event, &mover->result);
 	write_outputs(mover);
 	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
+	td_mover_records_note(&mover->records, &mover->result);
 	return (before & ~mover->written) != 0;
 }
 
@@ -150,7 +152,8 @@ static struct td_event order_event(const struct td_order *order, td_ns now_ns)
 static bool may_order(uint32_t kind)
 {
 	return kind == TD_EVENT_REQUEST || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
-	       kind == TD_EVENT_STOP || kind == TD_EVENT_LATCH || kind == TD_EVENT_RESET;
+	       kind == TD_EVENT_STOP || kind == TD_EVENT_LATCH || kind == TD_EVENT_RESET ||
+	       kind == TD_EVENT_COOLED;
 }
 
 static void note_stop_latency(struct td_mover *mover, const struct td_order *order)
@@ -239,6 +242,7 @@ static td_ns next_wake(const struct td_mover *mover)
 	td_ns wake_ns =
 		td_time_earlier(mover->result.deadline_ns, td_notes_deadline(&mover->notes, mover->written));
 
+	wake_ns = td_time_earlier(wake_ns, td_mover_records_due(&mover->records, mover->written));
 	if (anything_moves(mover))
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
 	if (beats(mover))
@@ -255,9 +259,10 @@ static void wait_for_something(struct td_mover *mover)
 	struct timespec span = td_clock_span(td_time_between(td_clock_now(), wake_ns));
 
 	poll_fd[0] = (struct pollfd){.fd = mover->signal_fd, .events = POLLIN};
-	poll_fd[1] = (struct pollfd){.fd = mover->pulse_fd}; /* the guard says nothing; its end is heard */
-	poll_fd[2] = (struct pollfd){.fd = mover->channel.urgent_fd, .events = POLLIN};
-	poll_fd[3] = (struct pollfd){.fd = mover->channel.orders_fd, .events = POLLIN};
+	poll_fd[1] = (struct pollfd){.fd = mover->pulse_fd};  /* the guard says nothing; its end is heard */
+	poll_fd[2] = (struct pollfd){.fd = mover->scribe_fd}; /* nor does the scribe; -1 is passed over */
+	poll_fd[3] = (struct pollfd){.fd = mover->channel.urgent_fd, .events = POLLIN};
+	poll_fd[4] = (struct pollfd){.fd = mover->channel.orders_fd, .events = POLLIN};
 	for (int i = 0; i < lines; i++)
 		poll_fd[FDS_OWN + i] = (struct pollfd){.fd = line_fd[i], .events = POLLIN};
 	int ready = ppoll(poll_fd, (nfds_t)FDS_OWN + (nfds_t)lines, wake_ns == TD_NEVER ? NULL : &span, NULL);
@@ -266,6 +271,8 @@ static void wait_for_something(struct td_mover *mover)
 		end(mover, TD_MOVER_CANNOT_WAIT);
 	else if (ready > 0 && poll_fd[1].revents != 0)
 		end(mover, TD_MOVER_GUARD_GONE);
+	else if (ready > 0 && poll_fd[2].revents != 0)
+		end(mover, TD_MOVER_SCRIBE_GONE);
 	else if (ready > 0 && poll_fd[0].revents != 0)
 		end(mover, TD_MOVER_ASKED);
 }
@@ -283,6 +290,7 @@ static void cycle(struct td_mover *mover)
 	if (mover->written != 0)
 		(void)tell_guard(mover, mover->written);
 	show_state(mover);
+	td_mover_records_tend(&mover->records, &mover->core, mover->rules, mover->written, td_clock_now());
 	if (mover->notes.gone)
 		end(mover, TD_MOVER_FRONT_GONE);
 	beat(mover);
@@ -302,15 +310,19 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	mover->channel = setup->channel;
 	mover->pulse_fd = setup->pulse_fd;
 	mover->signal_fd = setup->signal_fd;
+	mover->scribe_fd = setup->scribe_fd;
 	mover->poll_ns = setup->poll_ns;
 	td_notes_init(&mover->notes, setup->channel.orders_fd);
 	td_core_init(&mover->core, mover->rules, now_ns);
+	if (setup->kept)
+		td_record_restore(&mover->core, mover->rules, setup->kept, setup->kept_ns);
+	td_mover_records_init(&mover->records, setup->shelf, setup->machine, now_ns);
 	if (mover->lines->ops->get(mover->lines, &levels) != 0) {
 		lines_lost(mover);
 		return;
 	}
 	step_levels(mover, now_ns, levels);
-	if (setup->latched)
+	if (setup->latched || (setup->kept && setup->kept->latched != 0))
 		step(mover, &kept);
 	if (setup->may_arm)
 		step(mover, &arm);
@@ -337,6 +349,7 @@ enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_set
 	(void)td_lines_all_low(mover->lines);
 	(void)td_pulse_send(mover->pulse_fd, 0);
 	mover->written = 0;
+	td_mover_records_close(&mover->records, &mover->core, mover->rules, td_clock_now());
 	if (mover->end == TD_MOVER_LINES_LOST)
 		tell_loss(mover);
 	return mover->end;

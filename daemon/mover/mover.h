@@ -20,6 +20,7 @@
 #include "core/core.h"
 #include "daemon/channel.h"
 #include "daemon/mover/notes.h"
+#include "daemon/mover/records.h"
 #include "lines/lines.h"
 
 /* 100 Hz: a circuit that wants 50 Hz bears a beat that comes a whole one late. */
@@ -31,6 +32,11 @@ struct td_mover_setup {
 	struct td_channel channel;    /* stays the caller's */
 	int pulse_fd;                 /* to the guard; stays the caller's */
 	int signal_fd;                /* signalfd with SIGTERM and SIGINT; stays the caller's */
+	int scribe_fd;                /* to the scribe, which never says anything; -1 = none */
+	struct td_shelf *shelf;       /* where records for the scribe go; NULL = nowhere */
+	uint32_t machine;             /* in the head of each record */
+	const struct td_keep *kept;   /* of the last run, read at td_mover_run(); NULL = nothing */
+	td_ns kept_ns;                /* when that was taken */
 	td_ns poll_ns;                /* levels are re-read this often while anything moves */
 	bool latched;                 /* the latched stop was on before the restart */
 	bool may_arm;                 /* R14: false: it runs and answers, but nothing moves */
@@ -40,6 +46,7 @@ enum td_mover_end {
 	TD_MOVER_ASKED = 0,   /* a signal asked it to end */
 	TD_MOVER_FRONT_GONE,  /* the front process ended or misbehaved */
 	TD_MOVER_GUARD_GONE,  /* the guard process ended, or no longer listens */
+	TD_MOVER_SCRIBE_GONE, /* the scribe process ended */
 	TD_MOVER_LINES_LOST,  /* the lines could not be read or written */
 	TD_MOVER_CANNOT_WAIT, /* the kernel refused to wait: never seen, still safe */
 };
@@ -50,10 +57,12 @@ struct td_mover {
 	struct td_channel channel;
 	int pulse_fd;
 	int signal_fd;
+	int scribe_fd;
 	td_ns poll_ns;
 	struct td_core core;
 	struct td_result result;
 	struct td_notes notes;
+	struct td_mover_records records;
 	uint32_t levels;  /* as last given to the core */
 	uint32_t written; /* outputs as last written */
 	td_ns polled_ns;

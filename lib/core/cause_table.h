@@ -79,6 +79,8 @@
 	  "there is no such hold to let go", "nothing") \
 	X(44, DUTY_SPENT, "duty-spent", REFUSAL, "R12", \
 	  "the motor must rest before it may be powered again", "wait; status tells how warm it is") \
+	X(47, STILL_MOVING, "still-moving", REFUSAL, "R12", \
+	  "the axis moves", "stop it, let it come to rest, then ask again") \
 	/* latched protective stops */ \
 	X(60, TRAVEL_LIMIT, "travel-limit", TRIP, "R4", \
 	  "the end was not reached in the learned time", \
@@ -116,6 +118,8 @@
 	  "there was nothing to reset", "nothing") \
 	X(87, STOPPED, "stopped", MACHINE, "R7", \
 	  "the stop was carried out", "nothing") \
+	X(90, COOLED, "cooled", MACHINE, "R12", \
+	  "the keeper has vouched that the motor is cold; its winding model and budgets begin anew", "nothing") \
 	/* worth knowing */ \
 	X(100, END_UNEXPECTED, "end-unexpected", NOTE, "R8", \
 	  "an end switch became active while the axis stood still elsewhere", \

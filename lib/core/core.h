@@ -24,6 +24,7 @@
 #include "core/supply.h"
 #include "core/switch.h"
 #include "core/time.h"
+#include "core/wear.h"
 
 /* Something that happened in a step. Fields that do not apply are TD_NO_... or 0. */
 struct td_news {
@@ -59,7 +60,9 @@ struct td_core {
 	struct td_switch sw[TD_SWITCHES_MAX];
 	struct td_axis axis[TD_AXES_MAX];
 	struct td_duty duty[TD_AXES_MAX]; /* R12 */
+	td_ns duty_cut_ns[TD_AXES_MAX];   /* R12: of a powered axis, when its duty ends; reckoned at its start */
 	struct td_supply supply;          /* R13 */
+	struct td_wear wear[TD_AXES_MAX];
 };
 
 /* What status shows of one axis. */

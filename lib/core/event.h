@@ -24,6 +24,7 @@ enum td_event_kind {
 	TD_EVENT_DISARM,     /* one no longer is */
 	TD_EVENT_LINES_LOST, /* R15: trip everything and disarm */
 	TD_EVENT_WRITTEN,    /* outputs that went low in the last step are low on the lines since at_ns */
+	TD_EVENT_COOLED, /* the keeper vouches for it: this motor (or all: TD_ALL_AXES) is cold and rested */
 	TD_EVENT_KINDS
 };
 
@@ -33,9 +34,9 @@ struct td_event {
 
 	uint32_t levels; /* LEVELS: bit i = electrical level of switch i's line, 1 = high */
 
-	uint8_t axis; /* REQUEST, RELEASE; STOP and RESET: or TD_ALL_AXES */
+	uint8_t axis; /* REQUEST, RELEASE; STOP, RESET, COOLED: or TD_ALL_AXES */
 	uint8_t way;  /* REQUEST */
-	uint8_t role; /* REQUEST, RESET: enum td_role */
+	uint8_t role; /* REQUEST, RESET, COOLED: enum td_role */
 
 	uint32_t session; /* REQUEST, RELEASE, GONE: who; never reused while the daemon lives */
 	uint32_t hold;    /* REQUEST, RELEASE: number of the hold, rising within a session */

@@ -127,6 +127,7 @@ static void walk_twist(struct walk *walk, struct td_twist *twist)
 static void start(struct td_keep *keep, td_ns now_ns)
 {
 	memset(keep, 0, sizeof(*keep));
+	keep->closed = 1;
 	td_twist_straighten(&keep->twist);
 	for (int i = 0; i < TD_AXES_MAX; i++)
 		td_duty_init(&keep->axis[i].duty, now_ns);
@@ -141,6 +142,7 @@ void td_keep_init_unknown(struct td_keep *keep, td_ns now_ns)
 {
 	start(keep, now_ns);
 	keep->latched = 1;
+	keep->closed = 0;
 	keep->locked = UINT32_MAX;
 	td_twist_init_unknown(&keep->twist);
 	for (int i = 0; i < TD_AXES_MAX; i++)
@@ -168,6 +170,7 @@ void td_keep_take(const struct td_keep *keep, uint32_t machine, td_ns now_ns, ui
 	pass_out(&walk, 4, TD_KEEP_SIZE);
 	pass_out(&walk, 4, machine);
 	pass_out(&walk, 1, keep->latched != 0);
+	pass_out(&walk, 1, keep->closed != 0);
 	pass_out(&walk, 4, keep->locked);
 	walk_twist(&walk, &twist);
 	for (int i = 0; i < TD_AXES_MAX; i++) {
@@ -194,13 +197,14 @@ static bool read_fields(struct td_keep *keep, const uint8_t *bytes)
 	bool sane = true;
 
 	u8(&walk, &keep->latched);
+	u8(&walk, &keep->closed);
 	u32(&walk, &keep->locked);
 	walk_twist(&walk, &keep->twist);
 	for (int i = 0; i < TD_AXES_MAX; i++) {
 		walk_axis(&walk, &keep->axis[i]);
 		sane = sane && axis_sane(&keep->axis[i]);
 	}
-	return sane && keep->latched <= 1;
+	return sane && keep->latched <= 1 && keep->closed <= 1;
 }
 
 static enum td_keep_verdict judge(const uint8_t *bytes, size_t count, uint32_t machine)

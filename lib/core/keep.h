@@ -26,7 +26,7 @@ enum { TD_KEEP_VERSION = 1 };
 
 enum {
 	TD_KEEP_HEAD_SIZE = 4 * 4,
-	TD_KEEP_MACHINE_SIZE = 1 + 4 + 5 * 8 + 4,
+	TD_KEEP_MACHINE_SIZE = 1 + 1 + 4 + 5 * 8 + 4,
 	TD_KEEP_DUTY_SIZE = 1 + 8 + 8 + TD_BUDGET_SPANS * (8 + 1 + TD_BUDGET_BUCKETS * 8),
 	TD_KEEP_TREND_SIZE = 4 * 8 + 3,
 	TD_KEEP_AXIS_SIZE = TD_KEEP_DUTY_SIZE + TD_WAYS * (8 + 4 + TD_KEEP_TREND_SIZE),
@@ -42,7 +42,8 @@ struct td_keep_axis {
 
 struct td_keep {
 	uint8_t latched; /* 0 or 1 */
-	uint32_t locked; /* bit `axis`: locked by the keeper */
+	uint8_t closed;  /* 0 or 1: nothing was powered after this was taken; see record.h */
+	uint32_t locked; /* bit axis * TD_WAYS + way: the way is locked (R11) */
 	struct td_twist twist;
 	struct td_keep_axis axis[TD_AXES_MAX];
 };
@@ -55,10 +56,10 @@ enum td_keep_verdict {
 	TD_KEEP_OTHER_MACHINE, /* whole, but of a machine with other axes */
 };
 
-/* The first start of a new machine: nothing latched or locked, cold, rested, straight, nothing learned. */
+/* The first start of a new machine: nothing latched or locked, cold, rested, straight, nothing learned, closed. */
 void td_keep_init(struct td_keep *keep, td_ns now_ns);
 
-/* Nothing is known: latched, every axis locked, hot and powered all the time until now, every turn blocked,
+/* Nothing is known: latched, every way locked, hot and powered all the time until now, every turn blocked,
  * nothing learned, hours and starts counted from 0. The keeper undoes each of these where he knows better. */
 void td_keep_init_unknown(struct td_keep *keep, td_ns now_ns);
 

@@ -158,6 +158,7 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_DISARM: disarm(monitor); break;
 	case TD_EVENT_LINES_LOST: lines_lost(monitor, rules); break;
 	case TD_EVENT_WRITTEN: written(monitor); break;
+	case TD_EVENT_COOLED: /* what it allows more is judged by nobody here */
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

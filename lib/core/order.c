@@ -125,6 +125,32 @@ static void reset(struct td_step *step)
 	}
 }
 
+/* R12: what the model does not know, the keeper may; nothing that moves is believed to be cold. */
+static bool cool_axis(struct td_step *step, uint8_t axis)
+{
+	if (td_axis_moving(&step->core->axis[axis], &step->rules->axis[axis], step->now_ns))
+		return false;
+	td_duty_init(&step->core->duty[axis], step->now_ns);
+	td_report(step, TD_CAUSE_COOLED, axis, TD_NO_WAY, TD_NO_SWITCH);
+	return true;
+}
+
+static void cooled(struct td_step *step)
+{
+	uint8_t only = step->event->axis;
+
+	step->result->answer = TD_CAUSE_COOLED;
+	if (step->event->role != TD_ROLE_KEEPER)
+		step->result->answer = TD_CAUSE_NOT_ALLOWED;
+	else if (only != TD_ALL_AXES && only >= step->rules->axes)
+		step->result->answer = TD_CAUSE_BAD_REQUEST;
+	if (step->result->answer != TD_CAUSE_COOLED)
+		return;
+	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
+		if ((only == TD_ALL_AXES || axis == only) && !cool_axis(step, axis))
+			step->result->answer = TD_CAUSE_STILL_MOVING;
+}
+
 static void arm(struct td_step *step)
 {
 	step->result->answer = TD_CAUSE_NOT_ARMED;
@@ -173,6 +199,7 @@ void td_order(struct td_step *step)
 	case TD_EVENT_DISARM: disarm(step); break;
 	case TD_EVENT_LINES_LOST: lines_lost(step); break;
 	case TD_EVENT_WRITTEN: written(step); break;
+	case TD_EVENT_COOLED: cooled(step); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

@@ -6,15 +6,24 @@ static bool is_powered(const struct td_axis *axis)
 	return td_axis_outputs(axis) != 0;
 }
 
+static void start(struct td_step *step, uint8_t axis)
+{
+	struct td_core *core = step->core;
+
+	core->duty_cut_ns[axis] = td_duty_cut(&core->duty[axis], &step->rules->axis[axis].duty).at_ns;
+	td_supply_started(&core->supply, &step->rules->supply, axis, step->now_ns);
+}
+
 static void tell(struct td_step *step, uint8_t axis, bool before)
 {
 	struct td_core *core = step->core;
 	bool now = is_powered(&core->axis[axis]);
 
+	td_wear_power(&core->wear[axis], now ? core->axis[axis].way : TD_NO_WAY, step->now_ns);
 	if (now != before)
 		td_duty_power(&core->duty[axis], &step->rules->axis[axis].duty, now, step->now_ns);
 	if (now && !before)
-		td_supply_started(&core->supply, &step->rules->supply, axis, step->now_ns);
+		start(step, axis);
 	if (!now && (before || core->axis[axis].state != TD_AXIS_WAIT))
 		td_supply_stopped(&core->supply, axis);
 }
@@ -41,7 +50,7 @@ enum td_cause td_power_duty_refusal(const struct td_step *step, uint8_t axis)
 
 bool td_power_duty_spent(const struct td_step *step, uint8_t axis)
 {
-	return step->now_ns >= td_duty_cut(&step->core->duty[axis], &step->rules->axis[axis].duty).at_ns;
+	return step->now_ns >= step->core->duty_cut_ns[axis];
 }
 
 /* It may still turn the other way: no longer than its rest beyond the dead time. */

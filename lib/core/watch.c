@@ -168,7 +168,7 @@ static td_ns run_deadline(const struct td_core *core, const struct td_rules *rul
 
 	if (td_sense_active(core, own->way[1 - self->way].end_switch))
 		deadline_ns = td_time_earlier(deadline_ns, td_travel_deadline(self, way->leave_ns));
-	deadline_ns = td_time_earlier(deadline_ns, td_duty_cut(&core->duty[axis], &own->duty).at_ns);
+	deadline_ns = td_time_earlier(deadline_ns, core->duty_cut_ns[axis]);
 	return td_time_earlier(deadline_ns, self->hold.lease_end_ns);
 }
 

@@ -32,7 +32,9 @@
 	X(LATCH, "latch", VISITOR, DONE, \
 	  "make the latched stop: everything off until a reset, over restarts and power loss") \
 	X(RESET, "reset", KEEPER, IGNORED, \
-	  "clear the trip of one axis, or latched stop and all trips; never moves anything")
+	  "clear the trip of one axis, or latched stop and all trips; never moves anything") \
+	X(COOLED, "cooled", KEEPER, IGNORED, \
+	  "vouch that a motor is cold and rested: its winding model and budgets begin anew; never moves anything")
 
 #define TD_PARAM_TABLE(Y) \
 	Y(REQUEST, axis, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of the axis") \
@@ -46,7 +48,8 @@
 	Y(RELEASE, hold, NUMBER, 1, UINT32_MAX, REQUIRED, "number of the hold") \
 	Y(STOP, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes") \
 	Y(RESET, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, \
-	  "name of the axis; without it, the latched stop and all axes")
+	  "name of the axis; without it, the latched stop and all axes") \
+	Y(COOLED, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes")
 /* clang-format on */
 
 #endif

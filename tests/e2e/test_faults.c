@@ -196,6 +196,35 @@ static void r16_guard_killed_at_rest(void **state)
 	nothing_moves_on_restart_until_asked_anew(stage);
 }
 
+static void a_scribe_killed_in_mid_motion_ends_everything(void **state)
+{
+	struct stage *stage = *state;
+
+	drive(stage);
+	td_ns killed_ns = td_clock_now();
+
+	kill(stage_scribe(stage), SIGKILL);
+	double span_ms = fall_ms(stage, killed_ns);
+	int code = td_child_wait(stage->daemon, TD_S(3));
+
+	printf("# measured: scribe killed -> outputs low %.2f ms, daemon exit code %d\n", span_ms, code);
+	assert_true(span_ms < SOON_MS);
+	assert_int_equal(code, TD_EXIT_SCRIBE);
+	nothing_moves_on_restart_until_asked_anew(stage);
+}
+
+/* As if its disk took for ever: nobody else waits for it. */
+static void a_scribe_that_hangs_holds_up_nobody(void **state)
+{
+	struct stage *stage = *state;
+
+	kill(stage_scribe(stage), SIGSTOP);
+	drive(stage);
+	json_decref(stage_call(stage->keeper, "stop", NULL));
+	assert_true(stage_wait_output(stage, "drive", FORWARD, false, TD_MS(SOON_MS)));
+	assert_int_equal(stage_end_daemon(stage), TD_EXIT_OK);
+}
+
 static void asked_to_end_in_mid_motion(void **state)
 {
 	struct stage *stage = *state;
@@ -362,6 +391,8 @@ int main(void)
 		SCENE(r16_guard_killed_in_mid_motion),
 		SCENE(r16_guard_frozen_in_mid_motion),
 		SCENE(r16_guard_killed_at_rest),
+		SCENE(a_scribe_killed_in_mid_motion_ends_everything),
+		SCENE(a_scribe_that_hangs_holds_up_nobody),
 		SCENE(asked_to_end_in_mid_motion),
 		SCENE(r15_board_gone_in_mid_motion),
 		SCENE(a_second_daemon_on_the_same_sockets_is_refused_and_the_first_lives),

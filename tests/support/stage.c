@@ -463,7 +463,7 @@ pid_t stage_client(struct stage *stage, const char *socket, const char *axis, co
 	return pid;
 }
 
-/* The kernel lists children in the order they were made: guard, front. */
+/* The kernel lists children in the order they were made: guard, scribe, front. */
 static pid_t child(const struct stage *stage, int index)
 {
 	char path[64];
@@ -489,7 +489,12 @@ pid_t stage_guard(const struct stage *stage)
 	return child(stage, 0);
 }
 
-pid_t stage_front(const struct stage *stage)
+pid_t stage_scribe(const struct stage *stage)
 {
 	return child(stage, 1);
+}
+
+pid_t stage_front(const struct stage *stage)
+{
+	return child(stage, 2);
 }

@@ -72,8 +72,9 @@ const char *stage_axis(struct td_link *link, const char *axis, const char *membe
 pid_t stage_client(struct stage *stage, const char *socket, const char *axis, const char *way,
 		   const char *time);
 
-/* The pids of the daemon's two children. */
+/* The pids of the daemon's children. */
 pid_t stage_guard(const struct stage *stage);
+pid_t stage_scribe(const struct stage *stage);
 pid_t stage_front(const struct stage *stage);
 
 /* Waits until `high` is what the output is; false after the timeout. */

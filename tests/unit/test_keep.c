@@ -330,7 +330,7 @@ static void whatever_is_taken_for_good_is_sane(void **state)
 		size_t at =
 			TD_KEEP_HEAD_SIZE + (size_t)dice_below(&dice, TD_KEEP_SIZE - TD_KEEP_HEAD_SIZE - 4);
 
-		if (i % 50 == 0) {
+		if (i % 10 == 0) {
 			live(&kept, TD_S(10000));
 			td_keep_take(&kept, MACHINE, TD_S(10000), record);
 		}
@@ -388,6 +388,7 @@ static void the_record_begins_as_documented(void **state)
 				       0x34,
 				       0x12,
 				       0,
+				       1,
 				       0x05,
 				       0,
 				       0,
