@@ -178,13 +178,16 @@ static void R12_an_axis_that_is_still_powered_is_kept_as_unknown(void **state)
 
 /* --- damage ---------------------------------------------------------------------------------------- */
 
-/* Every single bit of the record: none may be read as another machine state. */
+/* Every single bit of the record: none may be read as another machine state. A run cut short (TD_STEPS) takes some. */
 static void R10_every_flipped_bit_reads_as_the_worst(void **state)
 {
+	size_t stride = getenv("TD_STEPS") != NULL ? 331 : 1;
+	size_t flipped = 0;
+
 	(void)state;
 	live(&kept, TD_S(10000));
 	td_keep_take(&kept, MACHINE, TD_S(10000), record);
-	for (size_t bit = 0; bit < 8 * sizeof(record); bit++) {
+	for (size_t bit = 0; bit < 8 * sizeof(record); bit += stride, flipped++) {
 		record[bit / 8] ^= (uint8_t)(1U << bit % 8);
 		restored.latched = 0;
 		assert_int_equal(td_keep_restore(&restored, record, sizeof(record), MACHINE, TD_S(20), 0),
@@ -193,7 +196,7 @@ static void R10_every_flipped_bit_reads_as_the_worst(void **state)
 		record[bit / 8] ^= (uint8_t)(1U << bit % 8);
 	}
 	assert_int_equal(restore(record, sizeof(record)), TD_KEEP_OK);
-	printf("# measured: %zu bits flipped, each of them found\n", 8 * sizeof(record));
+	printf("# measured: %zu bits flipped, each of them found\n", flipped);
 }
 
 static void R10_every_truncation_reads_as_the_worst(void **state)
