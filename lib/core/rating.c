@@ -21,14 +21,19 @@ static bool s3_ok(const struct td_rating_s3 *s3)
 }
 
 /*
- * Millionths of above / below, both at most TD_DECAY_ONE, rounded down. Cut to 43 bits, so that the product
- * stays below 2^63; a quotient of at most TD_RATING_MAX_PPM has a divisor of at least 2^33 of these, so the
- * cut costs less than 2^-32 of the result.
+ * Millionths of above / below, both at most TD_DECAY_ONE, rounded down; `below` may be off by a factor's error.
+ * Cut to 43 bits where there are more, so that the product stays below 2^63; a quotient of at most
+ * TD_RATING_MAX_PPM has a divisor of at least 2^32 then, so the cut costs less than 2^-31 of the result.
  */
 static uint32_t quotient_ppm(uint64_t above, uint64_t below)
 {
-	uint64_t divisor = (below >> 19) + 1;
-	uint64_t ppm = (above >> 19) * 1000000 / divisor;
+	uint64_t divisor = below + TD_DECAY_ERROR;
+
+	while (above >= UINT64_C(1) << 43) {
+		above >>= 1;
+		divisor = (divisor >> 1) + 1;
+	}
+	uint64_t ppm = above * 1000000 / divisor;
 
 	return ppm <= TD_RATING_MAX_PPM ? (uint32_t)ppm : 0;
 }
@@ -63,9 +68,11 @@ uint32_t td_rating_s3_ppm(const struct td_rating_s3 *s3)
 		return 0;
 	uint64_t a = td_decay(td_rating_on_ns(s3), s3->tau_on_ns);
 	uint64_t b = td_decay(td_rating_off_ns(s3), s3->tau_off_ns);
-	uint64_t both = td_decay_share(b, a) + 1; /* rounded up, which makes the result smaller */
+	/* Rounded up, which makes the result smaller. At least a nanosecond of at most a day is rest, which takes
+	 * b below one by more than 2^15, so there is something left. */
+	uint64_t both = td_decay_share(b, a) + 1 + 2 * TD_DECAY_ERROR;
 
-	return quotient_ppm(both < TD_DECAY_ONE ? TD_DECAY_ONE - both : 0, TD_DECAY_ONE - a);
+	return quotient_ppm(TD_DECAY_ONE - both, TD_DECAY_ONE - a);
 }
 
 bool td_rating_is_intermittent(const struct td_rating_s3 *s3)

@@ -10,8 +10,9 @@
  * (duty types and the words: IEC 60034-1, clause 4.2, number from memory; usual S2 times 10, 30, 60, 90 min,
  * S3 factors 15, 25, 40, 60 % of a cycle of 10 min: Siemens catalogue D 83.1, 2016, page 1/25.)
  *
- * All results are in millionths and rounded down by at most two of them, so that exactly the rated duty is
- * never refused; 0 where the numbers make no rating or the result would be above TD_RATING_MAX_PPM.
+ * All results are in millionths and rounded down by at most two of them (S3: where a cycle is powered for ten
+ * milliseconds or more), so that exactly the rated duty is never refused; 0 where the numbers make no rating or
+ * the result would be above TD_RATING_MAX_PPM.
  */
 #ifndef TD_CORE_RATING_H
 #define TD_CORE_RATING_H
