@@ -78,11 +78,11 @@ static uint64_t bounded(uint64_t amount)
 	return amount < TD_DECAY_AMOUNT_MAX ? amount : TD_DECAY_AMOUNT_MAX;
 }
 
-/* Falls: what is left is rounded up, with the largest factor that may be true. */
+/* Falls: what is left is rounded up, with the largest factor that may be true. A nanosecond of the longest time
+ * constant takes it below one by 2^15 already, so it stays below one. */
 static uint64_t fall(uint64_t from, uint64_t target, uint64_t factor)
 {
-	uint64_t high = factor > TD_DECAY_ONE - TD_DECAY_ERROR ? TD_DECAY_ONE : factor + TD_DECAY_ERROR;
-	uint64_t left = td_decay_share(from - target, high) + 1;
+	uint64_t left = td_decay_share(from - target, factor + TD_DECAY_ERROR) + 1;
 
 	return left < from - target ? target + left : from;
 }

@@ -41,7 +41,8 @@ bool td_duty_rules_ok(const struct td_duty_rules *rules)
 		ok = within(rules->allowed_ns[i], rules->least_ns,
 			    td_budget_span_ns((enum td_budget_span)i)) &&
 		     rules->allowed_ns[i] > 0;
-	return ok && !heats_over(rules, 0);
+	/* A winding never cools to nothing: the model rounds up, so one unit stays. */
+	return ok && !heats_over(rules, 1);
 }
 
 static td_ns in_range(td_ns at_ns)
@@ -147,15 +148,12 @@ static bool too_warm(const struct td_duty *duty, const struct td_duty_rules *rul
 	       heats_over(rules, theta);
 }
 
-/* When a resting winding is cool enough. */
+/* When a resting winding is cool enough: later than now where it is not, as it never gets warmer (decay.h). */
 static td_ns heat_start(const struct td_duty *duty, const struct td_duty_rules *rules, td_ns now_ns)
 {
 	if (!too_warm(duty, rules, now_ns - duty->since_ns))
 		return now_ns;
-	td_ns at_ns = duty->since_ns + TD_MS(longest_ms(duty, rules, too_warm) + 1);
-
-	return at_ns > now_ns ? at_ns
-			      : now_ns + TD_MS(1); /* where rounding made one look differ from another */
+	return duty->since_ns + TD_MS(longest_ms(duty, rules, too_warm) + 1);
 }
 
 /* Takes the run or rest until now into the memory and begins anew there. */

@@ -54,6 +54,63 @@ static void whole_time_constants_are_within_the_bound(void **state)
 		}
 }
 
+/* The whole time constants are where the constants change that are multiplied; the longest is the worst case. */
+static void a_longer_span_never_has_a_larger_factor(void **state)
+{
+	static const td_ns taus_ns[] = {TD_DECAY_TAU_MAX_NS, TD_S(86400), TD_S(600), TD_S(1), 1000, 7, 1};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(taus_ns) / sizeof(taus_ns[0]); i++)
+		for (td_ns whole = 0; whole <= 65; whole++) {
+			td_ns at_ns = whole * taus_ns[i];
+			uint64_t before = td_decay(at_ns - 1, taus_ns[i]);
+			uint64_t there = td_decay(at_ns, taus_ns[i]);
+
+			assert_true(before >= there);
+			assert_true(there >= td_decay(at_ns + 1, taus_ns[i]));
+		}
+}
+
+/* A time constant that is none counts as the nearest that is one. */
+static void time_constants_out_of_range_count_as_their_bound(void **state)
+{
+	(void)state;
+	assert_true(td_decay(1, 0) == td_decay(1, 1));
+	assert_true(td_decay(1, -5) == td_decay(1, 1));
+	assert_true(fabsl((long double)td_decay(1, 1) - true_factor(1, 1)) <= TD_DECAY_ERROR);
+	assert_true(td_decay(TD_S(1), TD_DECAY_TAU_MAX_NS + 1) == td_decay(TD_S(1), TD_DECAY_TAU_MAX_NS));
+	assert_true(td_decay(TD_S(1), 2 * TD_DECAY_TAU_MAX_NS) == td_decay(TD_S(1), TD_DECAY_TAU_MAX_NS));
+	assert_true(td_decay(1, TD_DECAY_TAU_MAX_NS) < TD_DECAY_ONE - 2 * TD_DECAY_ERROR);
+	assert_true(td_decay(TD_S(1), TD_DECAY_TAU_MAX_NS - TD_S(1)) <
+		    td_decay(TD_S(1), TD_DECAY_TAU_MAX_NS));
+}
+
+/* A factor of less than e^-44 cannot be told from 0, so nothing is taken off it. */
+static void after_64_time_constants_nothing_is_left_but_the_rounding(void **state)
+{
+	(void)state;
+	assert_true(td_decay(42, 1) > 0);
+	assert_true(td_decay(64, 1) == 0);
+	assert_int_equal(td_decay_toward(TD_DECAY_AMOUNT_MAX, 0, 64, 1), 1);
+	assert_true(td_decay_toward(0, TD_DECAY_AMOUNT_MAX, 64, 1) == TD_DECAY_AMOUNT_MAX);
+	assert_true(td_decay_toward(0, TD_DECAY_AMOUNT_MAX, 42, 1) == TD_DECAY_AMOUNT_MAX);
+}
+
+/* No difference, and a difference of one. */
+static void next_to_its_target_a_quantity_stays_between(void **state)
+{
+	(void)state;
+	assert_int_equal(td_decay_toward(7, 7, TD_S(1), TD_S(1)), 7);
+	assert_int_equal(td_decay_toward(8, 7, TD_S(1), TD_S(1)), 8);
+	assert_int_equal(td_decay_toward(6, 7, TD_S(1), TD_S(1)), 7);
+	assert_int_equal(td_decay_toward(8, 7, TD_S(100), TD_S(1)), 8);
+	assert_int_equal(td_decay_toward(0, 0, TD_S(1), TD_S(1)), 0);
+	assert_true(td_decay_toward(TD_DECAY_AMOUNT_MAX - 1, 0, 0, 1) == TD_DECAY_AMOUNT_MAX - 1);
+	assert_true(td_decay_toward(TD_DECAY_AMOUNT_MAX + 1, 0, 0, 1) == TD_DECAY_AMOUNT_MAX);
+	assert_true(td_decay_share(TD_DECAY_ONE - 1, TD_DECAY_ONE) == TD_DECAY_ONE - 1);
+	assert_true(td_decay_share(TD_DECAY_ONE, TD_DECAY_ONE) == TD_DECAY_ONE - 1);
+}
+
 static void no_span_changes_nothing(void **state)
 {
 	(void)state;
@@ -126,6 +183,10 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_factor_is_within_its_bound),
 		cmocka_unit_test(whole_time_constants_are_within_the_bound),
+		cmocka_unit_test(a_longer_span_never_has_a_larger_factor),
+		cmocka_unit_test(time_constants_out_of_range_count_as_their_bound),
+		cmocka_unit_test(after_64_time_constants_nothing_is_left_but_the_rounding),
+		cmocka_unit_test(next_to_its_target_a_quantity_stays_between),
 		cmocka_unit_test(no_span_changes_nothing),
 		cmocka_unit_test(extremes_stay_in_bounds),
 		cmocka_unit_test(R12_a_quantity_is_never_below_the_equation_and_less_than_two_above),
