@@ -64,12 +64,12 @@ bool td_budget_sane(const struct td_budget *budget, enum td_budget_span span)
 	return sane;
 }
 
-/* Makes the newest part the one `at_ns` is in. */
+/* Makes the newest part the one `at_ns` is in, of a window that is sane. */
 static void roll(struct td_budget *budget, enum td_budget_span span, td_ns at_ns)
 {
 	td_ns length_ns = part_ns(span);
 
-	if (length_ns <= 0 || at_ns < budget->begin_ns)
+	if (at_ns < budget->begin_ns)
 		return;
 	td_ns steps = (at_ns - budget->begin_ns) / length_ns;
 
@@ -105,7 +105,7 @@ void td_budget_add(struct td_budget *budget, enum td_budget_span span, td_ns fro
 		return;
 	if (to_ns - from_ns > td_budget_span_ns(span))
 		from_ns = to_ns - td_budget_span_ns(span);
-	for (int i = 0; i <= TD_BUDGET_BUCKETS && from_ns < to_ns; i++) {
+	while (from_ns < to_ns) { /* at most once for each part there is */
 		roll(budget, span, from_ns);
 		if (from_ns < budget->begin_ns)
 			from_ns = budget->begin_ns;
