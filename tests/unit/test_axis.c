@@ -133,6 +133,30 @@ static void zero_bytes_are_a_tripped_axis_that_is_off(void **state)
 	assert_int_equal(td_axis_outputs(&axis), 0);
 }
 
+/* A write that nothing was cut for, and one before the axis ever went anywhere. */
+static void r3_the_write_counts_for_the_way_that_was_cut(void **state)
+{
+	struct td_axis axis;
+	struct td_axis before;
+
+	(void)state;
+	td_axis_init(&axis, TD_S(1));
+	axis.unwritten = false;
+	before = axis;
+	td_axis_written(&axis, TD_S(2));
+	assert_memory_equal(&axis, &before, sizeof(axis));
+	axis.unwritten = true;
+	axis.last_way = TD_NO_WAY;
+	td_axis_written(&axis, TD_S(3));
+	assert_true(axis.cut_ns == TD_S(3));
+	assert_true(axis.way_cut_ns[0] == before.way_cut_ns[0] && axis.way_cut_ns[1] == before.way_cut_ns[1]);
+	axis.unwritten = true;
+	axis.last_way = 1;
+	td_axis_written(&axis, TD_S(4));
+	assert_true(axis.way_cut_ns[0] == before.way_cut_ns[0] && axis.way_cut_ns[1] == TD_S(4));
+	assert_false(axis.unwritten);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -142,6 +166,7 @@ int main(void)
 		cmocka_unit_test(a_running_axis_with_an_impossible_way_is_off),
 		cmocka_unit_test(an_ask_for_an_impossible_way_is_off),
 		cmocka_unit_test(a_trip_without_a_cause_is_internal),
+		cmocka_unit_test(r3_the_write_counts_for_the_way_that_was_cut),
 		cmocka_unit_test(zero_bytes_are_a_tripped_axis_that_is_off),
 	};
 

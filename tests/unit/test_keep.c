@@ -176,6 +176,26 @@ static void R12_an_axis_that_is_still_powered_is_kept_as_unknown(void **state)
 	assert_int_equal(restored.axis[1].duty.powered, 0);
 }
 
+/* Rests since the future: the clock that said so was another one. And a clock below 0 is none. */
+static void R12_a_rest_that_begins_later_is_kept_as_unknown(void **state)
+{
+	(void)state;
+	td_keep_init(&kept, TD_S(2));
+	td_keep_take(&kept, MACHINE, TD_S(2), record);
+	assert_int_equal(restore(record, sizeof(record)), TD_KEEP_OK);
+	assert_int_equal(restored.axis[0].duty.hot, 0);
+	td_keep_take(&kept, MACHINE, TD_S(2) - 1, record);
+	assert_int_equal(restore(record, sizeof(record)), TD_KEEP_OK);
+	assert_int_equal(restored.axis[0].duty.hot, 1);
+	assert_true(restored.axis[0].duty.since_ns == TD_S(20));
+	td_keep_init(&kept, 0);
+	td_keep_take(&kept, MACHINE, -TD_S(1), record);
+	assert_int_equal(td_keep_restore(&restored, record, sizeof(record), MACHINE, -TD_S(1), -TD_S(1)),
+			 TD_KEEP_OK);
+	assert_int_equal(restored.axis[TD_AXES_MAX - 1].duty.hot, 0);
+	assert_true(restored.axis[TD_AXES_MAX - 1].duty.since_ns == 0);
+}
+
 /* --- damage ---------------------------------------------------------------------------------------- */
 
 /* Every single bit of the record: none may be read as another machine state. A run cut short (TD_STEPS) takes some. */
@@ -412,6 +432,7 @@ int main(void)
 		cmocka_unit_test(R10_the_latched_stop_survives),
 		cmocka_unit_test(R12_heat_and_budgets_survive_a_restart),
 		cmocka_unit_test(R12_an_axis_that_is_still_powered_is_kept_as_unknown),
+		cmocka_unit_test(R12_a_rest_that_begins_later_is_kept_as_unknown),
 		cmocka_unit_test(R10_every_flipped_bit_reads_as_the_worst),
 		cmocka_unit_test(R10_every_truncation_reads_as_the_worst),
 		cmocka_unit_test(what_is_unknown_is_the_worst),

@@ -193,6 +193,160 @@ static void rubbish_in_the_state_begins_anew(void **state)
 	}
 }
 
+static void every_field_of_a_state_is_held_to_its_bounds(void **state)
+{
+	enum { LEARNED = TD_TREND_LEARN };
+	static const td_ns low = TD_TREND_TRAVEL_MIN_NS, high = TD_TREND_TRAVEL_MAX_NS;
+	static const struct {
+		struct td_trend trend;
+		bool sane;
+	} rows[] = {
+		{{0, 0, {0, 0}, 0, 0, 0}, true},
+		{{low, low, {low, low}, 1, 0, 0}, true},
+		{{high, high, {high, high}, LEARNED, TD_TREND_NEEDED_MAX, 1}, true},
+		{{low, low, {0, 0}, LEARNED + 1, 0, 0}, false},
+		{{low, low, {0, 0}, LEARNED, 0, 2}, false},
+		{{low, low, {0, 0}, LEARNED, TD_TREND_NEEDED_MAX + 1, 0}, false},
+		{{low, low, {low - 1, 0}, LEARNED, 0, 0}, false},
+		{{low, low, {high + 1, 0}, LEARNED, 0, 0}, false},
+		{{low, low, {0, low - 1}, LEARNED, 0, 0}, false},
+		{{low, low, {0, high + 1}, LEARNED, 0, 0}, false},
+		{{low, 0, {0, 0}, 0, 0, 0}, false},
+		{{0, low, {0, 0}, 0, 0, 0}, false},
+		{{low - 1, low, {0, 0}, 1, 0, 0}, false},
+		{{high + 1, low, {0, 0}, 1, 0, 0}, false},
+		{{low, low - 1, {0, 0}, 1, 0, 0}, false},
+		{{low, high + 1, {0, 0}, 1, 0, 0}, false},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++)
+		assert_int_equal(td_trend_sane(&rows[i].trend), rows[i].sane);
+}
+
+static void rules_at_their_bounds_are_good(void **state)
+{
+	static const struct td_trend_rules good[] = {
+		{TD_TREND_SLOWER_MAX_PPM, TD_TREND_SLOWER_MAX_PPM, TD_TREND_NEEDED_MAX}, {0, 0, 1}};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(good) / sizeof(good[0]); i++)
+		assert_true(td_trend_rules_ok(&good[i]));
+	assert_false(td_trend_rules_ok(&(struct td_trend_rules){1, 2, 1}));
+}
+
+/* 1 s, 2 s, 3 s ... : the middle one of three is the one before; their mean, each difference rounded towards it. */
+static void what_is_learned_is_the_mean_of_the_middle_ones(void **state)
+{
+	struct td_trend trend;
+	td_ns mean_ns = 0;
+
+	(void)state;
+	td_trend_init(&trend);
+	for (int i = 1; i <= TD_TREND_LEARN + 2; i++) {
+		enum td_trend_news news = travel(&trend, INT64_C(1000) * i);
+
+		assert_int_equal(news, i == TD_TREND_LEARN + 2 ? TD_TREND_LEARNED : TD_TREND_NOTHING);
+		assert_int_equal(trend.learned, i < 3 ? 0 : i - 2);
+		mean_ns = i < 3 ? 0 : TD_MS(2000 + 500 * (i - 3)); /* of 2 ... i - 1 */
+		assert_true(llabs(trend.learned_ns - mean_ns) < 10);
+		assert_true(trend.recent_ns == trend.learned_ns);
+	}
+}
+
+/* Every order of three different travels: the middle one is what counts. */
+static void the_middle_one_of_three_counts_in_any_order(void **state)
+{
+	static const int orders[][3] = {{1, 2, 3}, {1, 3, 2}, {2, 1, 3}, {2, 3, 1}, {3, 1, 2}, {3, 2, 1},
+					{1, 1, 3}, {3, 3, 1}, {1, 3, 1}, {3, 1, 3}, {3, 1, 1}, {1, 3, 3}};
+	static const int middles[] = {2, 2, 2, 2, 2, 2, 1, 3, 1, 3, 1, 3};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(middles) / sizeof(middles[0]); i++) {
+		struct td_trend trend;
+
+		td_trend_init(&trend);
+		for (int k = 0; k < 3; k++)
+			assert_int_equal(travel(&trend, INT64_C(1000) * orders[i][k]), TD_TREND_NOTHING);
+		assert_true(trend.learned_ns == TD_S(middles[i]));
+		assert_true(trend.last_ns[0] == TD_S(orders[i][1]) && trend.last_ns[1] == TD_S(orders[i][2]));
+	}
+}
+
+/* A quarter of the difference goes in. */
+static void a_recent_travel_counts_a_quarter(void **state)
+{
+	struct td_trend trend = learned();
+
+	(void)state;
+	(void)travel(&trend, 4000);
+	assert_true(trend.recent_ns == TD_MS(2000));
+	(void)travel(&trend, 4000);
+	assert_true(trend.recent_ns == TD_MS(2500));
+	assert_int_equal(td_trend_slower_ppm(&trend), 250000);
+	(void)travel(&trend, 4000);
+	assert_true(trend.recent_ns == TD_MS(2875));
+	assert_int_equal(trend.slow, 2);
+	assert_true(trend.learned_ns == TD_MS(2000));
+}
+
+/* A state with a recent time just at its bound, where the next travel is as long as that. */
+static enum td_trend_news judged(int64_t recent_ms, uint8_t warned, uint8_t slow, struct td_trend *after)
+{
+	struct td_trend trend = {.learned_ns = TD_MS(2000),
+				 .recent_ns = TD_MS(recent_ms),
+				 .last_ns = {TD_MS(recent_ms), TD_MS(recent_ms)},
+				 .learned = TD_TREND_LEARN,
+				 .slow = slow,
+				 .warned = warned};
+	enum td_trend_news news = travel(&trend, recent_ms);
+
+	*after = trend;
+	return news;
+}
+
+/* slower: 20 %, steady: 10 %; three times in a row. */
+static void a_warning_begins_above_one_bound_and_ends_at_the_other(void **state)
+{
+	static const struct {
+		int64_t recent_ms;
+		uint8_t warned, slow;
+		enum td_trend_news news;
+		uint8_t then_warned, then_slow;
+	} rows[] = {
+		{2400, 0, 2, TD_TREND_NOTHING, 0, 0},   {2401, 0, 2, TD_TREND_SLOWER, 1, 3},
+		{2401, 0, 1, TD_TREND_NOTHING, 0, 2},   {2401, 0, 3, TD_TREND_SLOWER, 1, 3},
+		{2401, 1, 3, TD_TREND_NOTHING, 1, 3},   {2201, 1, 3, TD_TREND_NOTHING, 1, 0},
+		{2200, 1, 3, TD_TREND_RECOVERED, 0, 0}, {2200, 0, 2, TD_TREND_NOTHING, 0, 0},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		struct td_trend after;
+
+		assert_int_equal(judged(rows[i].recent_ms, rows[i].warned, rows[i].slow, &after),
+				 rows[i].news);
+		assert_int_equal(after.warned, rows[i].then_warned);
+		assert_int_equal(after.slow, rows[i].then_slow);
+	}
+}
+
+static void how_much_slower_ends_where_the_number_does(void **state)
+{
+	struct td_trend trend = {.learned_ns = TD_TREND_TRAVEL_MIN_NS,
+				 .recent_ns = TD_TREND_TRAVEL_MAX_NS,
+				 .learned = TD_TREND_LEARN};
+
+	(void)state;
+	assert_true(td_trend_sane(&trend));
+	assert_int_equal(td_trend_slower_ppm(&trend), INT32_MAX);
+	trend.learned--;
+	assert_int_equal(td_trend_slower_ppm(&trend), 0);
+	trend.learned++;
+	trend.warned = 2;
+	assert_int_equal(td_trend_slower_ppm(&trend), 0);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -206,6 +360,13 @@ int main(void)
 		cmocka_unit_test(times_out_of_range_are_ignored),
 		cmocka_unit_test(rules_that_are_none_warn_of_nothing),
 		cmocka_unit_test(rubbish_in_the_state_begins_anew),
+		cmocka_unit_test(every_field_of_a_state_is_held_to_its_bounds),
+		cmocka_unit_test(rules_at_their_bounds_are_good),
+		cmocka_unit_test(what_is_learned_is_the_mean_of_the_middle_ones),
+		cmocka_unit_test(the_middle_one_of_three_counts_in_any_order),
+		cmocka_unit_test(a_recent_travel_counts_a_quarter),
+		cmocka_unit_test(a_warning_begins_above_one_bound_and_ends_at_the_other),
+		cmocka_unit_test(how_much_slower_ends_where_the_number_does),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
