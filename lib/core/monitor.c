@@ -83,9 +83,6 @@ static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules,
 	if (self->way[0].on || self->way[1].on)
 		return;
 	td_monitor_recount(monitor, rules, axis);
-	for (uint8_t end = 0; end < TD_WAYS; end++)
-		if (td_monitor_at(monitor, way[end].end_switch) && self->way[end].most_ns < way[end].limit_ns)
-			self->way[end].most_ns = way[end].limit_ns;
 	self->doubt_ns = monitor->now_ns;
 	if (!self->tripped || both)
 		return;
@@ -207,7 +204,6 @@ bool td_monitor_judge(struct td_monitor *monitor, const struct td_rules *rules, 
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
 		td_monitor_power(monitor, rules, axis, outputs);
 	monitor->outputs = outputs;
-	monitor->asked = false;
 	if (!only_axes(monitor, rules, outputs, verdict))
 		return false;
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)

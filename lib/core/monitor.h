@@ -63,7 +63,7 @@ struct td_monitor_way {
 	td_ns rose_ns;    /* on since */
 	td_ns counted_ns; /* on: counted in `least_ns` up to here */
 	td_ns least_ns;   /* the core counts no less powered time than this ... */
-	td_ns most_ns;    /* ... and no more than this (at the last cut) */
+	td_ns most_ns;    /* ... and no more than this (at the last cut; where the way has no end switch) */
 };
 
 struct td_monitor_axis {

@@ -72,17 +72,12 @@ void td_monitor_recount(struct td_monitor *monitor, const struct td_rules *rules
 		monitor->axis[axis].way[way].least_ns = 0;
 }
 
-/* At an end the way to it is used up; without an end switch a whole stroke is the same. */
+/* At an end the way back is whole. */
 static void count_from_end(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
 			   uint8_t end)
 {
-	struct td_monitor_way *way = monitor->axis[axis].way;
-	td_ns limit_ns = rules->axis[axis].way[end].limit_ns;
-
 	td_monitor_recount(monitor, rules, axis);
-	if (way[end].most_ns < limit_ns)
-		way[end].most_ns = limit_ns;
-	way[1 - end].most_ns = 0;
+	monitor->axis[axis].way[1 - end].most_ns = 0;
 }
 
 /* --- ends ----------------------------------------------------------------------------------------- */
