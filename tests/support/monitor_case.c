@@ -58,6 +58,27 @@ static bool take(struct run *run, const struct monitor_row *row)
 	return step(run, &event, row->outputs);
 }
 
+static bool has_bound(enum td_breach breach)
+{
+	return breach == TD_BREACH_INTO_END || breach == TD_BREACH_LEAVE_TIME ||
+	       breach == TD_BREACH_TRAVEL_TIME || breach == TD_BREACH_STROKE_TIME ||
+	       breach == TD_BREACH_REVERSED || breach == TD_BREACH_RESTARTED;
+}
+
+/* How long an end was active, how long nobody asked: there is no bound for it. */
+static bool has_time(enum td_breach breach)
+{
+	return has_bound(breach) || breach == TD_BREACH_START_INTO_END || breach == TD_BREACH_NOT_ASKED ||
+	       breach == TD_BREACH_REQUEST_REFUSED || breach == TD_BREACH_HOLD_ENDED;
+}
+
+/* No figure where none belongs. */
+static void times_are_told(const struct td_verdict *verdict)
+{
+	assert_true(has_time(verdict->breach) || verdict->measured_ns == 0);
+	assert_true(has_bound(verdict->breach) || verdict->bound_ns == 0);
+}
+
 static void last_is_judged(const struct run *run, const struct monitor_case *is)
 {
 	const struct td_verdict *verdict = &run->verdict;
@@ -67,6 +88,7 @@ static void last_is_judged(const struct run *run, const struct monitor_case *is)
 			 td_breach_info(is->breach)->sentence);
 	assert_int_equal(verdict->rule, td_breach_info(is->breach)->rule);
 	assert_int_equal(verdict->at_ns, run->monitor.now_ns);
+	times_are_told(verdict);
 	if (is->breach != TD_BREACH_NONE) {
 		assert_int_equal(verdict->axis, is->axis);
 		assert_int_equal(verdict->way, is->way);

@@ -16,7 +16,17 @@ static void confirm_at_once(struct td_rules *rules)
 
 static void long_rest(struct td_rules *rules)
 {
-	rules->axis[RULE_DRIVE].rest_ns = TD_MS(600);
+	rules->axis[RULE_DRIVE].rest_ns = TD_MS(900);
+}
+
+/* As its second condition; the first is met. */
+static void vent_needs_wheel_still(struct td_rules *rules)
+{
+	struct td_way_rules *way = &rules->axis[RULE_VENT].way[OPEN];
+
+	way->bars = 2;
+	way->bar[0] = (struct td_bar){TD_BAR_MOVING, RULE_DRIVE, TD_NO_WAY};
+	way->bar[1] = (struct td_bar){TD_BAR_MOVING, RULE_WHEEL, TD_NO_WAY};
 }
 
 static struct monitor_case cases[] = {
@@ -267,10 +277,30 @@ static struct monitor_case cases[] = {
 	 .breach = TD_BREACH_DISTURBS,
 	 .axis = RULE_VENT,
 	 .way = OPEN},
+	{"R17 a start that disturbs an axis that runs",
+	 {ASK(1000, RULE_BOOM, RAISE, 11, ON(RULE_BOOM, RAISE)),
+	  ASK(1300, RULE_VENT, OPEN, 12, ON(RULE_BOOM, RAISE) | ON(RULE_VENT, OPEN))},
+	 .breach = TD_BREACH_BARRED,
+	 .axis = RULE_BOOM,
+	 .way = RAISE},
+	{"R17 a start that disturbs an axis with a higher number",
+	 {ASK(1000, RULE_VENT, OPEN, 11, ON(RULE_VENT, OPEN)),
+	  ASK(1300, RULE_WHEEL, LEFT, 12, ON(RULE_VENT, OPEN) | ON(RULE_WHEEL, LEFT))},
+	 .change = vent_needs_wheel_still,
+	 .breach = TD_BREACH_DISTURBS,
+	 .axis = RULE_WHEEL,
+	 .way = LEFT},
 	{"R17 a way without the condition is fine",
 	 {ASK(1000, RULE_BOOM, LOWER, 11, ON(RULE_BOOM, LOWER)),
 	  ASK(1100, RULE_VENT, OPEN, 12, ON(RULE_BOOM, LOWER) | ON(RULE_VENT, OPEN))},
 	 FINE},
+	{"R17 a second condition counts as the first does",
+	 {ASK(1000, RULE_WHEEL, LEFT, 11, ON(RULE_WHEEL, LEFT)),
+	  ASK(1100, RULE_VENT, OPEN, 12, ON(RULE_WHEEL, LEFT) | ON(RULE_VENT, OPEN))},
+	 .change = vent_needs_wheel_still,
+	 .breach = TD_BREACH_BARRED,
+	 .axis = RULE_VENT,
+	 .way = OPEN},
 	{"R17 power on after the other axis left the end it must be at",
 	 {ASK(1000, RULE_VENT, CLOSE, 11, ON(RULE_VENT, CLOSE)),
 	  LEVELS(1100, AT(RULE_OPEN), ON(RULE_VENT, CLOSE)), TIME(1149, ON(RULE_VENT, CLOSE)),

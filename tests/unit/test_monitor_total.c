@@ -79,6 +79,8 @@ static void r17_a_condition_that_names_nothing_is_never_met(void **state)
 {
 	static const struct td_bar bars[] = {
 		{TD_BAR_MOVING, 200, 0},
+		{TD_BAR_MOVING, RULE_AXES, 0},
+		{TD_BAR_AT_END, RULE_VENT, TD_WAYS},
 		{TD_BAR_AT_END, RULE_VENT, 7},
 		{TD_BAR_OFF_END, RULE_WHEEL, 0},
 	};
@@ -105,6 +107,50 @@ static void r17_more_conditions_than_there_can_be_count_as_the_most_there_can_be
 	begin(&bench);
 	assert_int_equal(ask(&bench, 1000, 1, RULE_BOOM, 1, UP), TD_BREACH_NONE);
 	assert_int_equal(ask(&bench, 1100, 1, RULE_WHEEL, 1, UP | ON(RULE_WHEEL, 1)), TD_BREACH_NONE);
+}
+
+/* Which way an axis rolls that never went anywhere, nobody knows: every way it has. */
+static void r17_what_may_roll_either_way_is_disturbed_by_both(void **state)
+{
+	static const struct {
+		uint8_t last_way, way_that_needs;
+		enum td_breach breach;
+	} rows[] = {{TD_NO_WAY, 0, TD_BREACH_DISTURBS},
+		    {TD_NO_WAY, 1, TD_BREACH_DISTURBS},
+		    {TD_WAYS, 0, TD_BREACH_DISTURBS},
+		    {TD_WAYS, 1, TD_BREACH_DISTURBS},
+		    {0, 0, TD_BREACH_DISTURBS},
+		    {1, 1, TD_BREACH_DISTURBS},
+		    {0, 1, TD_BREACH_NONE},
+		    {1, 0, TD_BREACH_NONE}};
+	static struct bench bench;
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		struct td_way_rules *way;
+
+		bench.rules = rule_cart();
+		way = &bench.rules.axis[RULE_VENT].way[rows[i].way_that_needs];
+		bench.rules.axis[RULE_VENT].way[0].bars = 0;
+		way->bars = 1;
+		way->bar[0] = (struct td_bar){TD_BAR_MOVING, RULE_WHEEL, TD_NO_WAY};
+		begin(&bench);
+		bench.monitor.axis[RULE_VENT].last_way = rows[i].last_way;
+		bench.monitor.axis[RULE_VENT].cut_ns = TD_MS(900);
+		assert_int_equal(ask(&bench, 1000, 1, RULE_WHEEL, 1, ON(RULE_WHEEL, 1)), rows[i].breach);
+	}
+	/* powered, it goes the one way it is powered for */
+	for (uint8_t on = 0; on < TD_WAYS; on++) {
+		begin(&bench);
+		bench.monitor.axis[RULE_VENT].last_way = on;
+		bench.rules.axis[RULE_VENT].way[1].bars = 1;
+		bench.rules.axis[RULE_VENT].way[1].bar[0] =
+			(struct td_bar){TD_BAR_MOVING, RULE_WHEEL, TD_NO_WAY};
+		bench.rules.axis[RULE_VENT].way[0].bars = 0;
+		assert_int_equal(ask(&bench, 1000, 1, RULE_VENT, on, ON(RULE_VENT, on)), TD_BREACH_NONE);
+		assert_int_equal(ask(&bench, 1300, 2, RULE_WHEEL, 1, ON(RULE_VENT, on) | ON(RULE_WHEEL, 1)),
+				 on == 1 ? TD_BREACH_DISTURBS : TD_BREACH_NONE);
+	}
 }
 
 static void r4_without_a_ratio_going_back_gives_everything_back(void **state)
@@ -194,6 +240,7 @@ int main(void)
 		cmocka_unit_test(more_axes_than_there_can_be_count_as_the_most_there_can_be),
 		cmocka_unit_test(r17_a_condition_that_names_nothing_is_never_met),
 		cmocka_unit_test(r17_more_conditions_than_there_can_be_count_as_the_most_there_can_be),
+		cmocka_unit_test(r17_what_may_roll_either_way_is_disturbed_by_both),
 		cmocka_unit_test(r4_without_a_ratio_going_back_gives_everything_back),
 		cmocka_unit_test(a_time_that_means_never_is_no_time),
 		cmocka_unit_test(r11_a_trip_and_the_other_way_in_one_step),
