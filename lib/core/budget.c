@@ -44,14 +44,14 @@ void td_budget_init(struct td_budget *budget, td_ns now_ns)
 	budget->begin_ns = time_ok(now_ns) ? now_ns : 0;
 }
 
+/* The newest part is the first, and has only just begun. */
 void td_budget_fill(struct td_budget *budget, enum td_budget_span span, td_ns now_ns)
 {
 	td_budget_init(budget, now_ns);
 	uint32_t part_us = (uint32_t)(part_ns(span) / 1000);
 
-	for (int i = 0; i < TD_BUDGET_BUCKETS; i++)
-		if (i != budget->newest)
-			budget->bucket[i] = (struct td_budget_bucket){part_us, part_us};
+	for (int i = 1; i < TD_BUDGET_BUCKETS; i++)
+		budget->bucket[i] = (struct td_budget_bucket){part_us, part_us};
 }
 
 bool td_budget_sane(const struct td_budget *budget, enum td_budget_span span)

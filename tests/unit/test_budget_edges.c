@@ -44,7 +44,9 @@ static void R12_a_run_is_split_at_the_edges_of_the_parts(void **state)
 	assert_int_equal(budget.bucket[1].last_us, 2000000);
 	assert_int_equal(budget.bucket[2].on_us, 1000000);
 	assert_int_equal(budget.bucket[2].last_us, 1000000);
+	td_budget_add(&budget, MINUTE, TD_S(9), TD_S(10)); /* the part between is empty */
 	assert_int_equal(budget.bucket[3].on_us, 0);
+	assert_int_equal(budget.bucket[3].last_us, 0);
 }
 
 /* A run that ends with a part leaves the next part alone. */
@@ -113,6 +115,10 @@ static void R12_a_run_from_before_the_newest_part_counts_from_there(void **state
 	assert_int_equal(budget.newest, 0);
 	assert_int_equal(budget.bucket[0].on_us, 1000000);
 	assert_int_equal(budget.bucket[0].last_us, 1000000);
+	td_budget_add(&budget, MINUTE, TD_MS(101900), TD_S(102));
+	td_budget_add(&budget, MINUTE, TD_S(99), TD_MS(100200));
+	assert_int_equal(budget.bucket[0].on_us, 1000000 + 100000 + 200000);
+	budget.bucket[0].on_us = 1000000;
 	td_budget_add(&budget, MINUTE, TD_S(90), TD_S(95));
 	assert_int_equal(budget.bucket[0].on_us, 1000000);
 	td_budget_add(&budget, MINUTE, TD_S(90), TD_S(100));
@@ -139,12 +145,12 @@ static void R12_no_run_changes_nothing(void **state)
 static void R12_rolling_on_forgets_part_by_part(void **state)
 {
 	(void)state;
-	for (int parts = 0; parts <= TD_BUDGET_BUCKETS; parts++) {
+	for (int parts = 0; parts <= TD_BUDGET_BUCKETS + 1; parts++) {
 		struct td_budget budget = fresh();
 
 		td_budget_add(&budget, MINUTE, 0, TD_MS(500));
 		td_budget_add(&budget, MINUTE, parts * PART + TD_S(1), parts * PART + TD_S(1) + TD_MS(1));
-		assert_int_equal(budget.newest, parts % TD_BUDGET_BUCKETS);
+		assert_int_equal(budget.newest, parts <= TD_BUDGET_BUCKETS ? parts % TD_BUDGET_BUCKETS : 0);
 		assert_true(budget.begin_ns == parts * PART);
 		assert_true(spent_after(&budget, -TD_S(60)) == TD_MS(parts < TD_BUDGET_BUCKETS ? 501 : 1));
 	}
