@@ -324,6 +324,8 @@ static void R12_without_a_least_run_a_start_waits_for_the_excess_alone(void **st
 	assert_true(td_budget_start_ns(&budget, MINUTE, TD_S(4), 0, TD_S(5)) == TD_S(5));
 	assert_true(td_budget_start_ns(&budget, MINUTE, TD_S(4) - 1, 0, TD_S(5)) == TD_S(60) + 1);
 	assert_true(td_budget_start_ns(&budget, MINUTE, 0, 0, TD_S(5)) == TD_S(64));
+	assert_true(td_budget_start_ns(&budget, MINUTE, 0, 0, TD_S(64) - 1) == TD_S(64));
+	assert_true(td_budget_start_ns(&budget, MINUTE, 0, 0, TD_S(64)) == TD_S(64));
 	assert_true(td_budget_start_ns(&budget, MINUTE, TD_S(4), -1, TD_S(5)) == TD_NEVER);
 }
 
