@@ -95,7 +95,6 @@ static void R18_a_source_that_is_none_blocks(void **state)
 	assert_true(td_twist_blocks(&twist, &rules, TD_NO_WAY, TD_TWIST_STRAIGHT));
 }
 
-/* Neither without a limit nor with rules that are none is there a number for people. */
 static void R18_without_a_limit_nothing_is_counted(void **state)
 {
 	struct td_twist_rules rules = cart(TD_TWIST_UNLIMITED);
@@ -361,6 +360,30 @@ static void R18_the_doubt_of_a_sensor_is_a_sum(void **state)
 	assert_true(td_twist_doubt_uturn(&twist, &rules) == 4000000000);
 }
 
+/* One unit of 1e-15 turns takes a nanosecond at the slowest rate there is. */
+static void R18_at_the_slowest_rate_every_unit_counts(void **state)
+{
+	struct td_twist_rules rules = cart(TD_TWIST_SENSOR);
+	struct td_twist twist = straight();
+
+	(void)state;
+	rules.rate_ppm_s[AHEAD][TD_TWIST_LEFT] = 1;
+	rules.steps_per_turn = 2;
+	twist.counts = 1;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 2 * TURN - TURN / 2);
+	rules.steps_per_turn = 3;
+	twist.counts = 2;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 2 * TURN - 666666666666600);
+	rules.source = TD_TWIST_ESTIMATE;
+	twist.net_fturn = TURN;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == TURN);
+	twist.net_fturn = 0;
+	twist.unsure_fturn = 2 * TURN - 1;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 1);
+	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, INT64_MAX);
+	assert_true(twist.net_fturn == MOST);
+}
+
 /* --- the limit ------------------------------------------------------------------------------------- */
 
 static void R18_the_share_of_doubt_is_rounded_up(void **state)
@@ -431,7 +454,6 @@ static void R18_the_time_left_is_rounded_up(void **state)
 	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == (TD_S(40) + 2) / 3);
 }
 
-/* Neither with unknown steering nor with the sensor does driving add doubt to the estimate. */
 static void R18_unknown_steering_has_the_time_of_the_nearer_side(void **state)
 {
 	struct td_twist_rules rules = cart(TD_TWIST_ESTIMATE);
@@ -466,6 +488,7 @@ int main(void)
 		cmocka_unit_test(R18_any_contacts_that_cannot_be_are_a_first_reading),
 		cmocka_unit_test(R18_counts_are_turned_into_turns_exactly),
 		cmocka_unit_test(R18_the_doubt_of_a_sensor_is_a_sum),
+		cmocka_unit_test(R18_at_the_slowest_rate_every_unit_counts),
 		cmocka_unit_test(R18_the_share_of_doubt_is_rounded_up),
 		cmocka_unit_test(R18_the_last_unit_before_the_limit_is_free),
 		cmocka_unit_test(R18_the_time_left_is_rounded_up),
