@@ -64,11 +64,9 @@ bool td_budget_sane(const struct td_budget *budget, enum td_budget_span span)
 	return sane;
 }
 
-/* Makes the newest part the one `at_ns` is in, of a window that is sane. */
-static void roll(struct td_budget *budget, enum td_budget_span span, td_ns at_ns)
+/* Makes the newest part the one `at_ns` is in. */
+static void roll(struct td_budget *budget, td_ns length_ns, td_ns at_ns)
 {
-	td_ns length_ns = part_ns(span);
-
 	if (at_ns < budget->begin_ns)
 		return;
 	td_ns steps = (at_ns - budget->begin_ns) / length_ns;
@@ -101,15 +99,17 @@ static void add_piece(struct td_budget *budget, td_ns from_ns, td_ns to_ns)
 
 void td_budget_add(struct td_budget *budget, enum td_budget_span span, td_ns from_ns, td_ns to_ns)
 {
-	if (!td_budget_sane(budget, span) || !time_ok(from_ns) || !time_ok(to_ns) || to_ns <= from_ns)
+	td_ns length_ns = part_ns(span);
+
+	if (length_ns == 0 || !td_budget_sane(budget, span) || !time_ok(from_ns) || !time_ok(to_ns))
 		return;
 	if (to_ns - from_ns > td_budget_span_ns(span))
 		from_ns = to_ns - td_budget_span_ns(span);
 	while (from_ns < to_ns) { /* at most once for each part there is */
-		roll(budget, span, from_ns);
+		roll(budget, length_ns, from_ns);
 		if (from_ns < budget->begin_ns)
 			from_ns = budget->begin_ns;
-		td_ns end_ns = td_time_earlier(to_ns, budget->begin_ns + part_ns(span));
+		td_ns end_ns = td_time_earlier(to_ns, budget->begin_ns + length_ns);
 
 		if (end_ns > from_ns)
 			add_piece(budget, from_ns, end_ns);

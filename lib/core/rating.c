@@ -70,7 +70,7 @@ uint32_t td_rating_s3_ppm(const struct td_rating_s3 *s3)
 	uint64_t b = td_decay(td_rating_off_ns(s3), s3->tau_off_ns);
 	/* Rounded up, which makes the result smaller. At least a nanosecond of at most a day is rest, which takes
 	 * b below one by more than 2^15, so there is something left. */
-	uint64_t both = td_decay_share(b, a) + 1 + 2 * TD_DECAY_ERROR;
+	uint64_t both = td_decay_share(b, a) + 1 + UINT64_C(2) * TD_DECAY_ERROR;
 
 	return quotient_ppm(TD_DECAY_ONE - both, TD_DECAY_ONE - a);
 }

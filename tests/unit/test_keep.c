@@ -280,6 +280,14 @@ static void another_version_or_machine_reads_as_the_worst(void **state)
 	seal(other, sizeof(other));
 	assert_int_equal(restore(other, sizeof(other)), TD_KEEP_OTHER_VERSION);
 	check_unknown(&restored, TD_S(20));
+	other[11] = 1; /* a size that is not its own */
+	seal(other, sizeof(other));
+	assert_int_equal(restore(other, sizeof(other)), TD_KEEP_DAMAGED);
+	other[11] = 0;
+	other[7] = 1; /* far later than this one */
+	seal(other, sizeof(other));
+	assert_int_equal(restore(other, sizeof(other)), TD_KEEP_OTHER_VERSION);
+	other[7] = 0;
 	/* a shorter record of another version */
 	other[8] = 100;
 	other[9] = 0;

@@ -196,7 +196,8 @@ static void rubbish_in_the_state_begins_anew(void **state)
 static void every_field_of_a_state_is_held_to_its_bounds(void **state)
 {
 	enum { LEARNED = TD_TREND_LEARN };
-	static const td_ns low = TD_TREND_TRAVEL_MIN_NS, high = TD_TREND_TRAVEL_MAX_NS;
+	static const td_ns low = TD_TREND_TRAVEL_MIN_NS;
+	static const td_ns high = TD_TREND_TRAVEL_MAX_NS;
 	static const struct {
 		struct td_trend trend;
 		bool sane;
