@@ -288,6 +288,10 @@ static void another_version_or_machine_reads_as_the_worst(void **state)
 	seal(other, sizeof(other));
 	assert_int_equal(restore(other, sizeof(other)), TD_KEEP_OTHER_VERSION);
 	other[7] = 0;
+	other[0]++; /* another kind of record */
+	seal(other, sizeof(other));
+	assert_int_equal(restore(other, sizeof(other)), TD_KEEP_DAMAGED);
+	other[0]--;
 	/* a shorter record of another version */
 	other[8] = 100;
 	other[9] = 0;

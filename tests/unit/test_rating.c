@@ -8,6 +8,7 @@
 
 #include <cmocka.h>
 
+#include "core/decay.h"
 #include "core/rating.h"
 #include "tests/support/dice.h"
 
@@ -117,6 +118,18 @@ static void R12_nothing_is_rated_beyond_a_thousand_times(void **state)
 		     short_time(shortest_ns + 10, TD_S(3600)));
 }
 
+/* With a day a nanosecond is a hundredth of a millionth: the shortest time that is rated has the greatest rating. */
+static void R12_the_greatest_rating_is_one(void **state)
+{
+	td_ns on_ns = (td_ns)(logl(1000.0L / 999.0L) * 86400e9L) - 300;
+
+	(void)state;
+	assert_int_equal(td_rating_s2_ppm(on_ns, TD_S(86400)), 0);
+	while (td_rating_s2_ppm(on_ns, TD_S(86400)) == 0)
+		on_ns++;
+	assert_int_equal(td_rating_s2_ppm(on_ns, TD_S(86400)), TD_RATING_MAX_PPM);
+}
+
 /* --- values ---------------------------------------------------------------------------------------- */
 
 static void R12_short_time_ratings_are_the_true_ones_rounded_down(void **state)
@@ -161,6 +174,20 @@ static void R12_intermittent_ratings_are_the_true_ones_rounded_down(void **state
 	assert_true(rated > 10000);
 }
 
+/* What the two factors and their product can be off by is taken off in full: it shows where a cycle is short. */
+static void R12_what_a_factor_can_be_off_by_is_taken_off(void **state)
+{
+	const struct td_rating_s3 s3 = {1000, 1000, TD_S(86400), TD_S(86400)};
+	uint64_t a = td_decay(1, TD_S(86400));
+	uint64_t b = td_decay(999, TD_S(86400));
+	uint64_t above = TD_DECAY_ONE - td_decay_share(b, a) - 1 - UINT64_C(2) * TD_DECAY_ERROR;
+
+	(void)state;
+	assert_int_equal(td_rating_s3_ppm(&s3), above * 1000000 / (TD_DECAY_ONE - a + TD_DECAY_ERROR));
+	assert_true(td_rating_s3_ppm(&s3) < TD_RATING_MAX_PPM);
+	assert_true(td_rating_s3_ppm(&s3) > TD_RATING_MAX_PPM / 1000 * 999);
+}
+
 static void R12_a_rated_cycle_is_split_to_the_nanosecond(void **state)
 {
 	struct dice dice = dice_start(163);
@@ -190,6 +217,8 @@ int main(void)
 		cmocka_unit_test(R12_nothing_is_rated_beyond_a_thousand_times),
 		cmocka_unit_test(R12_short_time_ratings_are_the_true_ones_rounded_down),
 		cmocka_unit_test(R12_intermittent_ratings_are_the_true_ones_rounded_down),
+		cmocka_unit_test(R12_the_greatest_rating_is_one),
+		cmocka_unit_test(R12_what_a_factor_can_be_off_by_is_taken_off),
 		cmocka_unit_test(R12_a_rated_cycle_is_split_to_the_nanosecond),
 	};
 
