@@ -224,6 +224,25 @@ static void r4_each_end_counts_anew_for_its_own_axis(void **state)
 	}
 }
 
+/* On either way: what ran before the end does not count any more, what runs after it does. */
+static void r4_an_end_that_is_met_while_on_counts_from_there(void **state)
+{
+	(void)state;
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		begin(0);
+		axis(RULE_BOOM)->cut_ns = TD_S(1); /* it may be rolling */
+		bench.rules.axis[RULE_BOOM].rest_ns = TD_S(9);
+		(void)step(TD_EVENT_TIME, TD_S(1), ON(RULE_BOOM, way));
+		(void)levels(TD_MS(1700), AT(way == 0 ? RULE_TOP : RULE_BOTTOM), ON(RULE_BOOM, way));
+		(void)step(TD_EVENT_TIME, TD_MS(1702), ON(RULE_BOOM, way));
+		assert_false(axis(RULE_BOOM)->tripped);
+		assert_true(axis(RULE_BOOM)->way[way].counted_ns == TD_MS(1702));
+		assert_true(axis(RULE_BOOM)->way[way].least_ns == 0);
+		(void)step(TD_EVENT_STOP, TD_MS(1800), 0);
+		assert_true(axis(RULE_BOOM)->way[way].least_ns == TD_MS(98));
+	}
+}
+
 /* Two ends in one step are both seen, confirmed together or at first sight. */
 static void r4_two_ends_in_one_step_are_both_seen(void **state)
 {
@@ -404,6 +423,7 @@ int main(void)
 		cmocka_unit_test(r6_standing_long_enough_counts_anew),
 		cmocka_unit_test(r6_a_whole_stroke_gives_the_other_one_back),
 		cmocka_unit_test(r4_each_end_counts_anew_for_its_own_axis),
+		cmocka_unit_test(r4_an_end_that_is_met_while_on_counts_from_there),
 		cmocka_unit_test(r4_two_ends_in_one_step_are_both_seen),
 		cmocka_unit_test(r8_the_wrong_end_is_one_that_cannot_be_left_or_rolled_into),
 		cmocka_unit_test(r8_what_rolls_on_into_an_end_is_no_wrong_end),
