@@ -28,9 +28,7 @@ uint32_t td_load_inf_ppm(const struct td_draft_section *axis)
 	if (number(axis, TD_KEY_AXIS_DUTY) == TD_DUTY_S2)
 		return td_rating_s2_ppm(seconds(axis, TD_KEY_AXIS_DUTY_TIME_S),
 					seconds(axis, TD_KEY_AXIS_HEATING_S));
-	if (number(axis, TD_KEY_AXIS_DUTY) == TD_DUTY_S3)
-		return intermittent_ppm(axis);
-	return TD_RATING_LIMIT_PPM;
+	return intermittent_ppm(axis);
 }
 
 struct td_duty_rules td_load_duty(const struct td_draft_section *axis)

@@ -6,8 +6,8 @@
 #include "config/draft.h"
 #include "core/rules.h"
 
-/* theta_inf in millionths that the rating of an axis comes to; 0 where the numbers make no rating. The values that
- * apply have passed their own checks. */
+/* theta_inf in millionths that the rating of an axis comes to, which is S2 or S3; 0 where the numbers make no rating.
+ * The values that apply have passed their own checks. */
 uint32_t td_load_inf_ppm(const struct td_draft_section *axis);
 
 struct td_duty_rules td_load_duty(const struct td_draft_section *axis);

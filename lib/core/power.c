@@ -20,10 +20,11 @@ static void tell(struct td_step *step, uint8_t axis, bool before)
 	bool now = is_powered(&core->axis[axis]);
 
 	td_wear_power(&core->wear[axis], now ? core->axis[axis].way : TD_NO_WAY, step->now_ns);
-	if (now != before)
+	if (now != before) {
 		td_duty_power(&core->duty[axis], &step->rules->axis[axis].duty, now, step->now_ns);
-	if (now && !before)
-		start(step, axis);
+		if (now)
+			start(step, axis);
+	}
 	if (!now && (before || core->axis[axis].state != TD_AXIS_WAIT))
 		td_supply_stopped(&core->supply, axis);
 }
