@@ -56,8 +56,7 @@ static void start_what_is_due(struct td_step *step)
 {
 	bool again = true;
 
-	for (uint8_t round = 0; again && round <= axes_of(step->rules);
-	     round++) { /* cover: drops run out first */
+	for (uint8_t n = 0; again && n <= axes_of(step->rules); n++) { /* cover: drops run out first */
 		again = false;
 		for (uint8_t axis = 0; axis < axes_of(step->rules); axis++)
 			again |= td_ask_due(step, axis);

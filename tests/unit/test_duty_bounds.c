@@ -311,6 +311,7 @@ static void R12_a_window_that_does_not_exist_holds_nothing(void **state)
 	(void)state;
 	td_duty_init(&duty, 0);
 	assert_true(td_duty_spent_ns(&duty, TD_BUDGET_SPANS, TD_S(1)) == 0);
+	assert_true(td_duty_spent_ns(&duty, (enum td_budget_span)77, TD_S(1)) == 0);
 }
 
 int main(void)

@@ -40,6 +40,7 @@ static void R12_millionths_are_rounded_up(void **state)
 		    {TD_DUTY_LIMIT / 1000000 + 1, 2},
 		    {TD_DUTY_LIMIT / 2, 500000},
 		    {TD_DUTY_LIMIT / 2 + 1, 500001},
+		    {10347503929, 9412}, /* one part in 2^34 of a millionth above */
 		    {TD_DUTY_LIMIT - 1, 1000000},
 		    {TD_DUTY_LIMIT, 1000000}};
 	struct td_duty_rules rules = hot_rules();
