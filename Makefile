@@ -93,7 +93,7 @@ demo: packages ## a daemon and a simulated glasshouse cart, driven through every
 	@$(B)/tripdog-sim demo --programs $(B) --out build/demo
 
 .PHONY: check-all
-check-all: all $(UNIT_BIN) $(E2E_BIN)
+check-all: all $(UNIT_BIN) $(E2E_BIN) explore-programs
 	@tests/run $(B)
 
 .PHONY: unit
@@ -159,7 +159,7 @@ $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdo
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka
 
 include tests/kernel/kernel.mk tests/trixie/trixie.mk tests/fuzz/fuzz.mk tests/coverage/coverage.mk
-include tests/mutation/mutation.mk tests/outside/outside.mk
+include tests/mutation/mutation.mk tests/outside/outside.mk tests/explore/explore.mk
 
 V ?= 0
 Q = $(if $(filter 1,$(V)),,@)

@@ -121,6 +121,7 @@ void td_monitor_request(struct td_monitor *monitor, const struct td_rules *rules
 {
 	if (event->axis >= td_monitor_axes(rules) || event->way >= TD_WAYS)
 		return;
+	td_monitor_restore(monitor, rules, event->axis);
 	if (!well_formed(event) || !in_time(monitor, event))
 		deny(monitor, event, TD_BREACH_REQUEST_REFUSED);
 	else if (event->seq > 0)

@@ -42,6 +42,8 @@ void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, u
 td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t way);
 /* Powered time may count anew from here. */
 void td_monitor_recount(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+/* R6: after standing still long enough a request may give the stroke back, even one that is refused. */
+void td_monitor_restore(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
 /* The last cut is low on the lines since now. */
 void td_monitor_written(struct td_monitor_axis *axis, td_ns now_ns);
 bool td_monitor_moves(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);

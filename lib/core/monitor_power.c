@@ -185,13 +185,22 @@ static void cut(struct td_monitor *monitor, const struct td_rules *rules, uint8_
 	td_monitor_uncover(self, monitor->now_ns);
 }
 
-static void start(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
+void td_monitor_restore(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
 {
 	struct td_monitor_axis *self = &monitor->axis[axis];
 	td_ns restored_ns = rules->axis[axis].restored_ns;
 
-	if (restored_ns > 0 && td_time_between(self->cut_ns, monitor->now_ns) >= restored_ns)
+	if (self->way[0].on || self->way[1].on || restored_ns <= 0)
+		return;
+	if (td_time_between(self->cut_ns, monitor->now_ns) >= restored_ns)
 		td_monitor_recount(monitor, rules, axis);
+}
+
+static void start(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
+{
+	struct td_monitor_axis *self = &monitor->axis[axis];
+
+	td_monitor_restore(monitor, rules, axis);
 	self->way[way].on = true;
 	self->way[way].rises = true;
 	self->way[way].rose_ns = monitor->now_ns;

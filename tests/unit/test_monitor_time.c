@@ -145,6 +145,11 @@ static struct monitor_case cases[] = {
 	 {ASK(1000, RULE_DRIVE, AHEAD, 11, ON(RULE_DRIVE, AHEAD)), RELEASE(1100, RULE_DRIVE, 11, 0),
 	  ASK(3100, RULE_DRIVE, AHEAD, 12, ON(RULE_DRIVE, AHEAD)), TIME(3699, ON(RULE_DRIVE, AHEAD))},
 	 .change = short_stroke},
+	{"R6 a refused request may have given it back, before the cut was written late",
+	 {ASK(1000, RULE_DRIVE, AHEAD, 11, ON(RULE_DRIVE, AHEAD)), RELEASE(1100, RULE_DRIVE, 11, 0),
+	  ASK(3100, RULE_DRIVE, AHEAD, 12, 0), WRITTEN(3200, 0),
+	  ASK(3500, RULE_DRIVE, AHEAD, 13, ON(RULE_DRIVE, AHEAD)), TIME(4099, ON(RULE_DRIVE, AHEAD))},
+	 .change = short_stroke},
 };
 
 int main(void)

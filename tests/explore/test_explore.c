@@ -1,0 +1,100 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * R1-R11, R14, R15: no state that the core can reach, and no event in it, breaks a rule. TD_EXPLORE=all (make explore)
+ * explores every variant, and the first with every move.
+ */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "tests/explore/explore.h"
+
+enum { STATES_MAX = 60000000 };
+
+static bool happened(const struct search *search, enum td_cause cause)
+{
+	return (search->causes[cause / 64] >> cause % 64 & 1) != 0;
+}
+
+static void explore(int which, bool wide)
+{
+	static struct search search;
+	const struct variant variant = variant_make(which);
+
+	assert_int_equal(td_rules_check(&variant.rules).fault, TD_RULES_OK);
+	memset(&search, 0, sizeof(search));
+	search.law = (struct law){variant.rules, variant.rules, NULL};
+	search.states_max = STATES_MAX;
+	search.recovery = true;
+	moves_make(&search.moves, &variant.rules, wide);
+	search_run(&search);
+	printf("# measured: %s, %zu moves: %u states, %llu transitions, %llu of them starts, depth %u, %s, "
+	       "%.1f s\n",
+	       variant.name, search.moves.count, search.store.count, (unsigned long long)search.transitions,
+	       (unsigned long long)search.starts, search.depth, search.closed ? "closed" : "NOT closed",
+	       search.seconds);
+	if (search.at_fault)
+		search_print_path(&search);
+	assert_false(search.at_fault);
+	assert_true(search.closed);
+	for (int i = 0; variant.causes[i] != TD_CAUSE_NONE; i++)
+		if (!happened(&search, variant.causes[i]))
+			fail_msg("never happened: %s", td_cause_info(variant.causes[i])->name);
+	search_close(&search);
+}
+
+static void two_end_switches(void **state)
+{
+	(void)state;
+	explore(VARIANT_ENDS, false);
+}
+
+static void no_end_switch(void **state)
+{
+	(void)state;
+	explore(VARIANT_STROKE, false);
+}
+
+static void one_end_switch(void **state)
+{
+	(void)state;
+	explore(VARIANT_ONE_END, false);
+}
+
+static void no_end_switch_restored(void **state)
+{
+	(void)state;
+	explore(VARIANT_RESTORED, false);
+}
+
+static void two_end_switches_with_every_move(void **state)
+{
+	(void)state;
+	explore(VARIANT_ENDS, true);
+}
+
+int main(void)
+{
+	const struct CMUnitTest some[] = {
+		cmocka_unit_test(two_end_switches),
+		cmocka_unit_test(no_end_switch),
+	};
+	const struct CMUnitTest all[] = {
+		cmocka_unit_test(two_end_switches),
+		cmocka_unit_test(no_end_switch),
+		cmocka_unit_test(one_end_switch),
+		cmocka_unit_test(no_end_switch_restored),
+		cmocka_unit_test(two_end_switches_with_every_move),
+	};
+	const char *wanted = getenv("TD_EXPLORE");
+
+	if (wanted && strcmp(wanted, "all") == 0)
+		return cmocka_run_group_tests_name("every state", all, NULL, NULL);
+	return cmocka_run_group_tests_name("every state", some, NULL, NULL);
+}
