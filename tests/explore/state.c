@@ -6,6 +6,7 @@
  *   - a point in time older than the longest span it is ever compared with is moved to exactly that span ago;
  *   - a session is a name: whoever is known first is 1; the moves treat both sessions alike;
  *   - of hold numbers and renewals only the order matters: the core and the monitor compare them, nothing else;
+ *   - duty and supply limit nothing by these rules, whatever they have counted; they are made anew to fit the axis;
  *   - counts of pulses, the words of the last verdict and what a refused request would have been decide nothing.
  *
  * A key has half a byte for each value; one that does not fit ends the program, so nothing is ever cut off.
@@ -448,4 +449,8 @@ void state_unpack(struct world *world, const struct key *key, const struct law *
 	flow.now_ns = world->core.now_ns;
 	core(&flow, &world->core);
 	monitor(&flow, &world->monitor);
+	if (td_axis_outputs(&world->core.axis[0]) == 0)
+		return;
+	td_duty_power(&world->core.duty[0], &law->core_rules.axis[0].duty, true, flow.now_ns);
+	td_supply_started(&world->core.supply, &law->core_rules.supply, 0, flow.now_ns);
 }

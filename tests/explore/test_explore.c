@@ -22,6 +22,13 @@ static bool happened(const struct search *search, enum td_cause cause)
 	return (search->causes[cause / 64] >> cause % 64 & 1) != 0;
 }
 
+static bool all_of_them(void)
+{
+	const char *wanted = getenv("TD_EXPLORE");
+
+	return wanted && strcmp(wanted, "all") == 0;
+}
+
 static void explore(int which, bool wide)
 {
 	static struct search search;
@@ -31,7 +38,7 @@ static void explore(int which, bool wide)
 	memset(&search, 0, sizeof(search));
 	search.law = (struct law){variant.rules, variant.rules, NULL};
 	search.states_max = STATES_MAX;
-	search.recovery = true;
+	search.recovery = which == VARIANT_ENDS || all_of_them();
 	moves_make(&search.moves, &variant.rules, wide);
 	search_run(&search);
 	printf("# measured: %s, %zu moves: %u states, %llu transitions, %llu of them starts, depth %u, %s, "
@@ -92,9 +99,8 @@ int main(void)
 		cmocka_unit_test(no_end_switch_restored),
 		cmocka_unit_test(two_end_switches_with_every_move),
 	};
-	const char *wanted = getenv("TD_EXPLORE");
 
-	if (wanted && strcmp(wanted, "all") == 0)
+	if (all_of_them())
 		return cmocka_run_group_tests_name("every state", all, NULL, NULL);
 	return cmocka_run_group_tests_name("every state", some, NULL, NULL);
 }
