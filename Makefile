@@ -92,8 +92,13 @@ demo: packages ## a daemon and a simulated glasshouse cart, driven through every
 	@$(MAKE) --no-print-directory -j$$(nproc) all
 	@$(B)/tripdog-sim demo --programs $(B) --out build/demo
 
+# The daemon with faults on demand (daemon/test_faults.h), for the tests that make it fail; never of another variant.
+.PHONY: faults
+faults:
+	@$(MAKE) --no-print-directory SAN= COV= FAULTS=1 B=$(B)/fault $(B)/fault/tripdogd
+
 .PHONY: check-all
-check-all: all $(UNIT_BIN) $(E2E_BIN) explore-programs
+check-all: all $(UNIT_BIN) $(E2E_BIN) explore-programs faults
 	@tests/run $(B)
 
 .PHONY: unit
@@ -101,7 +106,7 @@ unit: all $(UNIT_BIN) ## the unit tests alone
 	@tests/run $(B) unit
 
 .PHONY: e2e
-e2e: all $(E2E_BIN) ## the end-to-end tests alone
+e2e: all $(E2E_BIN) faults ## the end-to-end tests alone
 	@tests/run $(B) e2e
 
 .PHONY: bench

@@ -130,7 +130,7 @@ static void log_news(struct td_front *front, const struct td_note *note)
 		       more[0] ? ": " : "", more);
 }
 
-/* --- the four kinds ------------------------------------------------------------------------------------ */
+/* --- the kinds ----------------------------------------------------------------------------------------- */
 
 static void take_news(struct td_front *front, const struct td_note *note)
 {
@@ -139,6 +139,21 @@ static void take_news(struct td_front *front, const struct td_note *note)
 	front->news++;
 	log_news(front, note);
 	announce(front, note, &what);
+}
+
+static void take_breach(struct td_front *front, const struct td_note *note)
+{
+	const struct td_config *config = front->config;
+	const struct td_note_breach *breach = &note->as.breach;
+	const struct td_breach_info *info = td_breach_info((enum td_breach)breach->breach);
+	bool axis = breach->axis < config->axes;
+
+	td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_ERROR,
+		       "breach rule=R%u axis=%s way=%s measured_us=%" PRId64 " bound_us=%" PRId64
+		       " outputs=0x%x: not written, everything is off and tripped: %s",
+		       info->rule, axis ? config->axis[breach->axis].name : "-",
+		       axis && breach->way < TD_WAYS ? config->axis[breach->axis].way_name[breach->way] : "-",
+		       breach->measured_ns / 1000, breach->bound_ns / 1000, breach->outputs, info->sentence);
 }
 
 static void take_axis(struct td_front *front, const struct td_note *note)
@@ -170,6 +185,7 @@ void td_front_note(struct td_front *front, const struct td_note *note)
 	case TD_NOTE_NEWS: take_news(front, note); break;
 	case TD_NOTE_AXIS: take_axis(front, note); break;
 	case TD_NOTE_MACHINE: take_machine(front, note); break;
+	case TD_NOTE_BREACH: take_breach(front, note); break;
 	default:
 		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_ERROR,
 			       "a note of unknown kind %u came from the mover", note->kind);

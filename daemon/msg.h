@@ -19,6 +19,7 @@
 #include <stdint.h>
 
 #include "core/core.h"
+#include "core/monitor.h"
 
 #define TD_MSG_MAGIC UINT32_C(0x7d096d31)
 
@@ -43,6 +44,7 @@ enum td_note_kind {
 	TD_NOTE_NEWS,       /* something happened */
 	TD_NOTE_AXIS,       /* an axis as it is now */
 	TD_NOTE_MACHINE,    /* the machine as it is now */
+	TD_NOTE_BREACH,     /* the monitor kept a word of outputs from being written */
 };
 
 struct td_note_axis {
@@ -90,6 +92,16 @@ struct td_note_answer {
 	uint8_t cause; /* enum td_cause */
 };
 
+/* A verdict of the monitor (core/monitor.h). */
+struct td_note_breach {
+	uint8_t breach; /* enum td_breach */
+	uint8_t axis;
+	uint8_t way;
+	uint32_t outputs; /* as they would have been written */
+	int64_t measured_ns;
+	int64_t bound_ns;
+};
+
 struct td_note {
 	uint32_t magic;
 	uint32_t kind;
@@ -99,6 +111,7 @@ struct td_note {
 		struct td_note_news news;
 		struct td_note_axis axis;
 		struct td_note_machine machine;
+		struct td_note_breach breach;
 	} as;
 };
 

@@ -11,6 +11,7 @@
 #include <string.h>
 
 static struct td_lines *hearing; /* what the deaf lines stand for */
+static uint32_t spoilt;          /* outputs that the core's word is given besides */
 
 static void spin(int signal_number)
 {
@@ -84,10 +85,17 @@ static struct td_lines *deafen(struct td_lines *lines)
 	return &deaf;
 }
 
+uint32_t td_test_fault_word(uint32_t outputs)
+{
+	return outputs != 0 ? outputs | spoilt : 0;
+}
+
 struct td_lines *td_test_faults(struct td_lines *lines)
 {
 	const char *wanted = getenv("TD_TEST_DEAF");
+	const char *word = getenv("TD_TEST_WORD");
 
 	signal(SIGUSR1, spin);
+	spoilt = word ? (uint32_t)strtoul(word, NULL, 0) : 0;
 	return wanted && strcmp(wanted, "1") == 0 ? deafen(lines) : lines;
 }

@@ -8,6 +8,7 @@
 #include "core/record.h"
 #include "daemon/clock.h"
 #include "daemon/guard/pulse.h"
+#include "daemon/test_faults.h"
 
 enum {
 	FDS_OWN = 5,     /* signals, guard, scribe, urgent, orders */
@@ -57,15 +58,63 @@ static void write_outputs(struct td_mover *mover)
 	(void)tell_guard(mover, wanted);
 }
 
-/* One event through the core; the outputs are real before anything else happens. True if the write cleared any. */
-static bool take(struct td_mover *mover, const struct td_event *event)
+/* One event through the core, and its outputs past the monitor. False if they must not be written. */
+static bool decide(struct td_mover *mover, const struct td_event *event, struct td_verdict *verdict)
 {
-	uint32_t before = mover->written;
+	struct td_result *result = &mover->result;
 
-	td_core_step(&mover->core, mover->rules, event, &mover->result);
+	td_core_step(&mover->core, mover->rules, event, result);
+	result->outputs = td_test_fault_word(result->outputs);
+	td_monitor_see(&mover->monitor, mover->rules, event);
+	return td_monitor_judge(&mover->monitor, mover->rules, mover->core.now_ns, result->outputs, verdict);
+}
+
+static void make_real(struct td_mover *mover)
+{
 	write_outputs(mover);
 	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
 	td_mover_records_note(&mover->records, &mover->result);
+}
+
+/* Nothing that the core says counts until everything is off. */
+static void all_off(struct td_mover *mover)
+{
+	struct td_verdict verdict;
+
+	mover->result.outputs = 0;
+	make_real(mover);
+	(void)td_monitor_judge(&mover->monitor, mover->rules, mover->core.now_ns, 0, &verdict);
+}
+
+/* Trips everything, whatever becomes of it, and tells why once. */
+static void breach(struct td_mover *mover, const struct td_event *event, const struct td_verdict *verdict,
+		   uint32_t outputs)
+{
+	const struct td_event trip = {.kind = TD_EVENT_BREACH, .at_ns = mover->core.now_ns};
+	enum td_cause answer = mover->result.answer;
+	struct td_verdict again;
+
+	all_off(mover);
+	(void)decide(mover, &trip, &again);
+	if (mover->result.news_count > 0 || !mover->breached)
+		td_notes_breach(&mover->notes, verdict, outputs);
+	mover->breached = true;
+	all_off(mover);
+	mover->result.answer = event->kind == TD_EVENT_REQUEST ? TD_CAUSE_TRIPPED : answer;
+}
+
+/* One event; the outputs are real before anything else happens. True if the write cleared any. */
+static bool take(struct td_mover *mover, const struct td_event *event)
+{
+	uint32_t before = mover->written;
+	struct td_verdict verdict;
+
+	if (event->kind == TD_EVENT_RESET)
+		mover->breached = false;
+	if (decide(mover, event, &verdict))
+		make_real(mover);
+	else
+		breach(mover, event, &verdict, mover->result.outputs);
 	return (before & ~mover->written) != 0;
 }
 
@@ -317,6 +366,7 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	if (setup->kept)
 		td_record_restore(&mover->core, mover->rules, setup->kept, setup->kept_ns);
 	td_mover_records_init(&mover->records, setup->shelf, setup->machine, now_ns);
+	td_monitor_init(&mover->monitor, mover->rules, now_ns);
 	if (mover->lines->ops->get(mover->lines, &levels) != 0) {
 		lines_lost(mover);
 		return;

@@ -8,6 +8,10 @@
  * After every single step of the core the outputs are made real before anything else happens; the guard
  * hears of an output before it goes high.
  *
+ * Beside the core runs the monitor (core/monitor.h), which shares nothing with it but the events. A word of outputs
+ * that would break a rule is never written: all outputs go low, every axis trips with the cause "internal", the log
+ * names the rule. A keeper's reset clears it like any trip.
+ *
  * The heartbeat line, where there is one, changes every TD_MOVER_BEAT_NS while the machine is armed, as the last
  * thing of a cycle and nowhere else: a mover that hangs, spins, is stopped or ended leaves it as it is.
  */
@@ -18,6 +22,7 @@
 #include <sys/types.h>
 
 #include "core/core.h"
+#include "core/monitor.h"
 #include "daemon/channel.h"
 #include "daemon/mover/notes.h"
 #include "daemon/mover/records.h"
@@ -61,6 +66,8 @@ struct td_mover {
 	td_ns poll_ns;
 	struct td_core core;
 	struct td_result result;
+	struct td_monitor monitor; /* judges each word of outputs before it is written */
+	bool breached;             /* a breach was told, and nobody has asked for a reset since */
 	struct td_notes notes;
 	struct td_mover_records records;
 	uint32_t levels;  /* as last given to the core */

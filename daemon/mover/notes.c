@@ -55,6 +55,31 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 	}
 }
 
+static void tell_breach(struct td_notes *notes)
+{
+	if (!notes->breach_owed)
+		return;
+	notes->breach_owed = !send_note(notes, notes->breach.at_ns, &notes->breach);
+	notes->lost |= notes->breach_owed;
+}
+
+void td_notes_breach(struct td_notes *notes, const struct td_verdict *verdict, uint32_t outputs)
+{
+	if (notes->breach_owed)
+		return;
+	notes->breach = (struct td_note){.kind = TD_NOTE_BREACH, .at_ns = verdict->at_ns};
+	notes->breach.as.breach = (struct td_note_breach){
+		.breach = (uint8_t)verdict->breach,
+		.axis = verdict->axis,
+		.way = verdict->way,
+		.outputs = outputs,
+		.measured_ns = verdict->measured_ns,
+		.bound_ns = verdict->bound_ns,
+	};
+	notes->breach_owed = true;
+	tell_breach(notes);
+}
+
 static struct td_note_axis axis_note(const struct td_core *core, const struct td_rules *rules, uint8_t axis,
 				     td_ns now_ns)
 {
@@ -139,6 +164,7 @@ void td_notes_state(struct td_notes *notes, const struct td_core *core, const st
 {
 	bool all;
 
+	tell_breach(notes);
 	notes->owed |= notes->lost;
 	all = notes->owed;
 	show_machine(notes, core, rules, now_ns, outputs, levels);

@@ -17,6 +17,8 @@ struct td_notes {
 	struct td_note_axis axis[TD_AXES_MAX]; /* as last sent */
 	td_ns lease_end_ns[TD_AXES_MAX];
 	struct td_note_machine machine;
+	bool breach_owed;
+	struct td_note breach;
 };
 
 void td_notes_init(struct td_notes *notes, int fd);
@@ -26,6 +28,9 @@ void td_notes_answer(struct td_notes *notes, td_ns now_ns, uint64_t tag, enum td
 
 /* The news of one step. */
 void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result *result, uint32_t levels);
+
+/* What the monitor kept from being written. Of several that do not fit only the first is told, once there is room. */
+void td_notes_breach(struct td_notes *notes, const struct td_verdict *verdict, uint32_t outputs);
 
 /* Sends what has changed since it was last sent; everything, if a full set is owed. Positions of moving axes are
  * sent at most every 50 ms. */

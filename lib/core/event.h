@@ -25,6 +25,7 @@ enum td_event_kind {
 	TD_EVENT_LINES_LOST, /* R15: trip everything and disarm */
 	TD_EVENT_WRITTEN,    /* outputs that went low in the last step are low on the lines since at_ns */
 	TD_EVENT_COOLED, /* the keeper vouches for it: this motor (or all: TD_ALL_AXES) is cold and rested */
+	TD_EVENT_BREACH, /* somebody saw outputs that break a rule (monitor.h): trip everything */
 	TD_EVENT_KINDS
 };
 

@@ -65,12 +65,17 @@ static void stop(struct td_monitor *monitor, const struct td_rules *rules, const
 	}
 }
 
+static void trip_all(struct td_monitor *monitor, const struct td_rules *rules)
+{
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED);
+}
+
 static void lines_lost(struct td_monitor *monitor, const struct td_rules *rules)
 {
 	monitor->armed = false;
 	monitor->known = false;
-	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
-		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED);
+	trip_all(monitor, rules);
 }
 
 /* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not. */
@@ -155,7 +160,8 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_DISARM: disarm(monitor); break;
 	case TD_EVENT_LINES_LOST: lines_lost(monitor, rules); break;
 	case TD_EVENT_WRITTEN: written(monitor); break;
-	case TD_EVENT_COOLED: /* what it allows more is judged by nobody here */
+	case TD_EVENT_COOLED: break; /* what it allows more is judged by nobody here */
+	case TD_EVENT_BREACH: trip_all(monitor, rules); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

@@ -180,6 +180,13 @@ static void lines_lost(struct td_step *step)
 	step->core->levels_known = false;
 }
 
+/* The core itself, or its memory, is not as it should be: off, until a keeper has looked. */
+static void breach(struct td_step *step)
+{
+	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
+		td_report_trip(step, axis, TD_CAUSE_INTERNAL);
+}
+
 static void written(struct td_step *step)
 {
 	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
@@ -200,6 +207,7 @@ void td_order(struct td_step *step)
 	case TD_EVENT_LINES_LOST: lines_lost(step); break;
 	case TD_EVENT_WRITTEN: written(step); break;
 	case TD_EVENT_COOLED: cooled(step); break;
+	case TD_EVENT_BREACH: breach(step); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

@@ -239,6 +239,8 @@ static void raw_event(struct walk *walk)
 
 	for (size_t i = 0; i < sizeof(event); i++)
 		to[i] = byte(&walk->source);
+	if (event.kind == TD_EVENT_BREACH) /* that is no state to be in */
+		event.kind = TD_EVENT_TIME;
 	step(walk, event);
 	if (event.kind == TD_EVENT_LEVELS)
 		walk->levels = event.levels;

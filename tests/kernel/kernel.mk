@@ -11,10 +11,8 @@ $(B)/tests/kernel/guest_%: $(B)/obj/tests/kernel/guest_%.o $(call obj,$(GUEST_HE
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka
 
-# The daemon with faults on demand (daemon/test_faults.h), for the programs that make it fail.
 .PHONY: guests
-guests: $(GUEST_BIN)
-	@$(MAKE) --no-print-directory FAULTS=1 B=$(B)/fault $(B)/fault/tripdogd
+guests: $(GUEST_BIN) faults
 
 .PHONY: check-kernel
 check-kernel: all guests ## the GPIO backend and the daemon on a real kernel with simulated GPIO

@@ -113,7 +113,8 @@ void claim_r11_trip(const struct proof_turn *turn)
 	if (is(turn)->state == TD_AXIS_TRIPPED) {
 		CLAIM(!any_on_after(turn), "R11: tripped is off");
 		CLAIM(is(turn)->trip != TD_CAUSE_NONE, "R11: a trip has a cause");
-		CLAIM(is(turn)->trip != TD_CAUSE_INTERNAL || was(turn)->trip == TD_CAUSE_INTERNAL,
+		CLAIM(is(turn)->trip != TD_CAUSE_INTERNAL || was(turn)->trip == TD_CAUSE_INTERNAL ||
+			      event_is(turn, TD_EVENT_BREACH),
 		      "R11: no impossible state is met");
 	}
 	if (was(turn)->state == TD_AXIS_TRIPPED) {

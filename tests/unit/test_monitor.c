@@ -253,6 +253,11 @@ static struct monitor_case cases[] = {
 	 .breach = TD_BREACH_TRIPPED,
 	 .axis = RULE_DRIVE,
 	 .way = AHEAD},
+	{"R11 a breach trips everything until a reset",
+	 {ROW(BREACH, 1100, 0, .seq = 0), ASK(2000, RULE_DRIVE, AHEAD, 11, ON(RULE_DRIVE, AHEAD))},
+	 .breach = TD_BREACH_TRIPPED,
+	 .axis = RULE_DRIVE,
+	 .way = AHEAD},
 
 	/* R17 */
 	{"R17 a start while the axis that must stand still moves",
