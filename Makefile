@@ -109,6 +109,14 @@ unit: all $(UNIT_BIN) ## the unit tests alone
 e2e: all $(E2E_BIN) faults ## the end-to-end tests alone
 	@tests/run $(B) e2e
 
+# N steps or requests each; the tests of tests/unit run the same programs for less.
+CAMPAIGN := campaign core_random supply
+.PHONY: campaign
+campaign: all $(patsubst %,$(B)/tests/unit/test_%,$(CAMPAIGN)) ## long random runs under the monitor, N=10000000 steps each
+	@for t in $(CAMPAIGN); do \
+		TD_STEPS=$(if $(filter command,$(origin N)),$(N),10000000) $(B)/tests/unit/test_$$t || exit 1; \
+	done
+
 .PHONY: bench
 bench: all $(BENCH_BIN) ## the measurements in tests/bench
 	@for b in $(BENCH_BIN); do echo "== $$b"; $$b $(B) || exit 1; done

@@ -232,6 +232,8 @@ struct use {
 	struct td_supply supply;
 	td_ns now_ns;
 	bool on[TD_AXES_MAX];
+	bool reversal[TD_AXES_MAX]; /* as asked */
+	td_ns since_ns[TD_AXES_MAX];
 	td_ns stop_ns[TD_AXES_MAX]; /* when a running one will be let go */
 	struct waiting waiting[TD_AXES_MAX];
 	int most_starts;
@@ -261,11 +263,10 @@ static void new_rules(struct use *use)
 /* A second opinion: from the rules and what happened alone. */
 static uint32_t weight(const struct use *use, int axis)
 {
-	const struct td_supply_axis *self = &use->supply.axis[axis];
 	const struct td_supply_axis_rules *rules = &use->rules.axis[axis];
-	uint32_t start_ma = rules->start_ma * (self->reversal != 0 ? 2 : 1);
+	uint32_t start_ma = rules->start_ma * (use->reversal[axis] ? 2 : 1);
 
-	if (use->now_ns - self->since_ns >= rules->start_ns)
+	if (use->now_ns - use->since_ns[axis] >= rules->start_ns)
 		return rules->run_ma;
 	return start_ma < use->rules.budget_ma ? start_ma : use->rules.budget_ma;
 }
@@ -294,6 +295,7 @@ static void start_one(struct use *use, uint8_t axis)
 	use->longest_ns = waited_ns > use->longest_ns ? waited_ns : use->longest_ns;
 	td_supply_started(&use->supply, &use->rules, axis, use->now_ns);
 	use->on[axis] = true;
+	use->since_ns[axis] = use->now_ns;
 	use->stop_ns[axis] = use->now_ns + TD_MS(1 + dice_below(&use->dice, RUN_MAX_MS));
 	for (int i = 0; i < use->rules.axes; i++)
 		use->waiting[i].starts++;
@@ -322,7 +324,8 @@ static void request(struct use *use)
 
 	if (use->on[axis] || use->supply.axis[axis].state == TD_SUPPLY_IN_LINE)
 		return;
-	td_supply_ask(&use->supply, axis, dice_below(&use->dice, 3) == 0);
+	use->reversal[axis] = dice_below(&use->dice, 3) == 0;
+	td_supply_ask(&use->supply, axis, use->reversal[axis]);
 	use->waiting[axis] = (struct waiting){use->now_ns, 0};
 	use->requests++;
 }
