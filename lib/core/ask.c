@@ -20,6 +20,8 @@ static enum td_cause refusal(const struct td_step *step, uint8_t axis, uint8_t w
 		return TD_CAUSE_LATCHED;
 	if (self->state == TD_AXIS_TRIPPED)
 		return TD_CAUSE_TRIPPED;
+	if (td_lock_holds(core, axis, way))
+		return TD_CAUSE_WAY_LOCKED;
 	if (td_sense_maybe_active(core, rules->end_switch))
 		return TD_CAUSE_AT_END;
 	/* With a margin of nothing, an end that was left by hand has no powered time left either. */

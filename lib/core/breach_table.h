@@ -20,6 +20,7 @@
 	X(BOTH_ENDS, 8, "powered although both end switches are active") \
 	X(WRONG_END, 8, "powered on although the end switch of the other way became active") \
 	X(TRIPPED, 11, "powered between a trip and its reset") \
+	X(WAY_LOCKED, 11, "powered although the way is locked") \
 	X(INTO_END, 2, "powered toward an end that is confirmed as active") \
 	X(START_INTO_END, 2, "started toward an end that is or may be active") \
 	X(LEAVE_TIME, 5, "powered away from an end that has not cleared in time") \

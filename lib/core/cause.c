@@ -32,6 +32,20 @@ enum td_cause_kind td_cause_kind(enum td_cause cause)
 	return td_cause_info(cause)->kind;
 }
 
+bool td_cause_visitor_resets(enum td_cause cause)
+{
+	static const enum td_cause open[] = {
+#define TD_X(ident) TD_CAUSE_##ident,
+		TD_VISITOR_RESET_TABLE(TD_X)
+#undef TD_X
+	};
+
+	for (size_t i = 0; i < sizeof(open) / sizeof(open[0]); i++)
+		if (open[i] == cause)
+			return true;
+	return false;
+}
+
 bool td_cause_known(int number)
 {
 	return find(number) != NULL;

@@ -39,6 +39,9 @@ const struct td_cause_info *td_cause_info(enum td_cause cause);
 /* Shorthand for td_cause_info(cause)->kind. */
 enum td_cause_kind td_cause_kind(enum td_cause cause);
 
+/* R11: a visitor may reset this trip. False for whatever is no trip, or no cause at all. */
+bool td_cause_visitor_resets(enum td_cause cause);
+
 /* True where the number stands in the list. */
 bool td_cause_known(int number);
 

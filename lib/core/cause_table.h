@@ -79,6 +79,11 @@
 	  "there is no such hold to let go", "nothing") \
 	X(44, DUTY_SPENT, "duty-spent", REFUSAL, "R12", \
 	  "the motor must rest before it may be powered again", "wait; status tells how warm it is") \
+	X(45, WAY_LOCKED, "way-locked", REFUSAL, "R11", \
+	  "this way tripped twice in a row and is locked", \
+	  "go the other way; the keeper finds the reason, then resets the axis") \
+	X(46, RESETS_SPENT, "resets-spent", REFUSAL, "R11", \
+	  "visitors have made all the resets they may make in an hour", "ask the keeper, or wait") \
 	X(47, STILL_MOVING, "still-moving", REFUSAL, "R12", \
 	  "the axis moves", "stop it, let it come to rest, then ask again") \
 	/* latched protective stops */ \
@@ -118,6 +123,11 @@
 	  "there was nothing to reset", "nothing") \
 	X(87, STOPPED, "stopped", MACHINE, "R7", \
 	  "the stop was carried out", "nothing") \
+	X(88, LOCK_MADE, "lock-made", MACHINE, "R11", \
+	  "the way tripped twice in a row and is locked", "find the reason, then reset the axis as keeper") \
+	X(89, LOCK_KEPT, "lock-kept", MACHINE, "R11", \
+	  "the way was locked before the restart and still is", \
+	  "find the reason, then reset the axis as keeper") \
 	X(90, COOLED, "cooled", MACHINE, "R12", \
 	  "the keeper has vouched that the motor is cold; its winding model and budgets begin anew", "nothing") \
 	/* worth knowing */ \
@@ -129,5 +139,12 @@
 	X(102, CLOCK_BACK, "clock-back", NOTE, "", \
 	  "an event carried a time before the one already known", "nothing; the later time counts")
 /* clang-format on */
+
+/*
+ * R11: the trips that a visitor may reset too, so many in an hour. Every other one, and whatever is added without
+ * being named here, is the keeper's alone. Named are those after which switches, wires and program can still be
+ * trusted: a jam is cleared by whoever stands there, and tried again it is no worse than the first time.
+ */
+#define TD_VISITOR_RESET_TABLE(X) X(TRAVEL_LIMIT)
 
 #endif

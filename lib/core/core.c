@@ -91,6 +91,16 @@ uint32_t td_core_active(const struct td_core *core, const struct td_rules *rules
 	return word;
 }
 
+uint32_t td_core_locked(const struct td_core *core)
+{
+	return core->locked;
+}
+
+td_ns td_core_resets_free_ns(const struct td_core *core, const struct td_rules *rules)
+{
+	return td_quota_free_ns(&core->resets, rules->visitor_resets);
+}
+
 static void view_hold(struct td_axis_view *view, const struct td_axis *axis,
 		      const struct td_axis_rules *rules, td_ns now_ns)
 {
@@ -123,7 +133,9 @@ void td_core_view(const struct td_core *core, const struct td_rules *rules, uint
 	view->heat_ppm = td_duty_theta_ppm(&core->duty[axis], &own->duty, now_ns);
 	view->moving = td_axis_moving(self, own, now_ns);
 	view->position_ppm = td_travel_position_ppm(self, own, now_ns);
-	for (uint8_t way = 0; way < TD_WAYS; way++)
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
 		view->at_end[way] = td_sense_active(core, own->way[way].end_switch);
+		view->locked[way] = td_lock_holds(core, axis, way);
+	}
 	view_hold(view, self, own, now_ns);
 }

@@ -20,6 +20,7 @@
 #include "core/duty.h"
 #include "core/event.h"
 #include "core/limits.h"
+#include "core/quota.h"
 #include "core/rules.h"
 #include "core/supply.h"
 #include "core/switch.h"
@@ -32,7 +33,8 @@ struct td_news {
 	uint8_t axis;
 	uint8_t way;
 	uint8_t sw;
-	uint32_t session; /* who held the axis, where somebody did */
+	uint8_t role;     /* RESET_DONE: enum td_role of who did it; else TD_NO_ROLE */
+	uint32_t session; /* who held the axis, where somebody did; RESET_DONE: who reset */
 	uint32_t hold;
 };
 
@@ -57,11 +59,18 @@ struct td_core {
 	bool levels_known;
 	uint8_t latch;
 	td_ns stop_ns[TD_AXES_MAX]; /* R7: requests heard no later than this are overtaken */
+	/* R11, bit axis * 2 + way. A trip while a way is powered makes that way suspect; a second one without a
+	 * completed motion of it in between locks it. Completed is what ends at its end switch, or after the whole
+	 * stroke where there is none. The keeper's reset of the axis takes the lock away; then it counts anew. */
+	uint32_t suspect;
+	uint32_t locked;
+	struct td_quota resets; /* R11: the visitors' */
 	struct td_switch sw[TD_SWITCHES_MAX];
 	struct td_axis axis[TD_AXES_MAX];
 	struct td_duty duty[TD_AXES_MAX]; /* R12 */
-	td_ns duty_cut_ns[TD_AXES_MAX];   /* R12: of a powered axis, when its duty ends; reckoned at its start */
-	struct td_supply supply;          /* R13 */
+	td_ns duty_cut_ns
+		[TD_AXES_MAX];   /* R12: of a powered axis, when its duty ends; reckoned at its start */
+	struct td_supply supply; /* R13 */
 	struct td_wear wear[TD_AXES_MAX];
 };
 
@@ -76,6 +85,7 @@ struct td_axis_view {
 	td_ns lease_left_ns;  /* 0 where nobody holds it */
 	td_ns wait_left_ns;   /* until a waiting request starts or the rest is over; 0 = none */
 	enum td_cause trip;   /* TD_CAUSE_NONE unless tripped */
+	bool locked[TD_WAYS]; /* R11: this way waits for the keeper's reset */
 	uint32_t session;     /* who holds it; 0 = nobody */
 	uint32_t hold;
 };
@@ -96,5 +106,12 @@ void td_core_view(const struct td_core *core, const struct td_rules *rules, uint
 
 /* Filtered state of all switches: bit i set = switch i active. */
 uint32_t td_core_active(const struct td_core *core, const struct td_rules *rules);
+
+/* R11: the locked ways, bit axis * 2 + way. They are to be kept over restarts: give each back to a new core as
+ * TD_EVENT_LOCK_KEPT before it is armed. */
+uint32_t td_core_locked(const struct td_core *core);
+
+/* R11: from when on visitors may reset; in the past, or 0: now. TD_NEVER: they never may. */
+td_ns td_core_resets_free_ns(const struct td_core *core, const struct td_rules *rules);
 
 #endif

@@ -19,13 +19,14 @@ enum td_event_kind {
 	TD_EVENT_STOP,       /* stop one axis or all (TD_ALL_AXES); open to everyone */
 	TD_EVENT_LATCH,      /* latched stop on; open to everyone */
 	TD_EVENT_LATCH_KEPT, /* latched stop on, because it was on before the restart */
-	TD_EVENT_RESET,      /* clear the trip of one axis, or latch and all trips (TD_ALL_AXES) */
+	TD_EVENT_RESET,      /* clear trip and locks of one axis, or of all and the latch (TD_ALL_AXES) */
 	TD_EVENT_ARM,        /* every start condition outside the core is met */
 	TD_EVENT_DISARM,     /* one no longer is */
 	TD_EVENT_LINES_LOST, /* R15: trip everything and disarm */
 	TD_EVENT_WRITTEN,    /* outputs that went low in the last step are low on the lines since at_ns */
 	TD_EVENT_COOLED, /* the keeper vouches for it: this motor (or all: TD_ALL_AXES) is cold and rested */
 	TD_EVENT_BREACH, /* somebody saw outputs that break a rule (monitor.h): trip everything */
+	TD_EVENT_LOCK_KEPT, /* a way is locked, because it was before the restart */
 	TD_EVENT_KINDS
 };
 
@@ -35,11 +36,11 @@ struct td_event {
 
 	uint32_t levels; /* LEVELS: bit i = electrical level of switch i's line, 1 = high */
 
-	uint8_t axis; /* REQUEST, RELEASE; STOP, RESET, COOLED: or TD_ALL_AXES */
-	uint8_t way;  /* REQUEST */
+	uint8_t axis; /* REQUEST, RELEASE, LOCK_KEPT; STOP, RESET, COOLED: or TD_ALL_AXES */
+	uint8_t way;  /* REQUEST, LOCK_KEPT */
 	uint8_t role; /* REQUEST, RESET, COOLED: enum td_role */
 
-	uint32_t session; /* REQUEST, RELEASE, GONE: who; never reused while the daemon lives */
+	uint32_t session; /* REQUEST, RELEASE, GONE, RESET: who; never reused while the daemon lives */
 	uint32_t hold;    /* REQUEST, RELEASE: number of the hold, rising within a session */
 	uint32_t seq;     /* REQUEST: 0 starts the hold, then rising with each renewal */
 	td_ns lease_ns;   /* REQUEST: TD_LEASE_MIN_NS ... TD_LEASE_MAX_NS, counted from heard_ns */

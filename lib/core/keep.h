@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What must survive a restart and a power loss, as one record of fixed size: the latched stop (R10), locks,
- * winding heat and powered time (R12), net turns (R18), hours, starts and learned travel times.
+ * What must survive a restart and a power loss, as one record of fixed size: the latched stop (R10), locked
+ * ways (R11), winding heat and powered time (R12), net turns (R18), hours, starts and learned travel times.
  *
  * The record: the letters TDKP, version, size and the machine it belongs to, the fields one after another,
  * CRC-32 of all before; every number little-endian and written byte by byte, so it is the same on every
@@ -43,7 +43,7 @@ struct td_keep_axis {
 struct td_keep {
 	uint8_t latched; /* 0 or 1 */
 	uint8_t closed;  /* 0 or 1: nothing was powered after this was taken; see record.h */
-	uint32_t locked; /* bit axis * TD_WAYS + way: the way is locked (R11) */
+	uint32_t locked; /* R11: the ways that td_core_locked() names, bit axis * 2 + way */
 	struct td_twist twist;
 	struct td_keep_axis axis[TD_AXES_MAX];
 };

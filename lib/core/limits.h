@@ -30,11 +30,14 @@
 #ifndef TD_BARS_MAX
 #define TD_BARS_MAX 4 /* cross-axis conditions of one way */
 #endif
+#ifndef TD_VISITOR_RESETS_MAX
+#define TD_VISITOR_RESETS_MAX 60 /* R11: in an hour; one a minute is no longer looking first */
+#endif
 
 enum { TD_WAYS = 2 };
 
 /* Indices that name nothing. */
-enum { TD_NO_AXIS = 0xff, TD_NO_WAY = 0xff, TD_NO_SWITCH = 0xff, TD_ALL_AXES = 0xfe };
+enum { TD_NO_AXIS = 0xff, TD_NO_WAY = 0xff, TD_NO_SWITCH = 0xff, TD_NO_ROLE = 0xff, TD_ALL_AXES = 0xfe };
 
 #define TD_DEAD_TIME_MIN_NS  TD_MS(5)
 #define TD_DEAD_TIME_MAX_NS  TD_S(10)

@@ -68,7 +68,7 @@ static void stop(struct td_monitor *monitor, const struct td_rules *rules, const
 static void trip_all(struct td_monitor *monitor, const struct td_rules *rules)
 {
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
-		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED);
+		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED, TD_NO_WAY);
 }
 
 static void lines_lost(struct td_monitor *monitor, const struct td_rules *rules)
@@ -78,21 +78,38 @@ static void lines_lost(struct td_monitor *monitor, const struct td_rules *rules)
 	trip_all(monitor, rules);
 }
 
+static bool both_ends(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_way_rules *way = rules->axis[axis].way;
+
+	return td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch);
+}
+
 /* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not. */
 static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
 {
 	struct td_monitor_axis *self = &monitor->axis[axis];
-	const struct td_way_rules *way = rules->axis[axis].way;
-	bool both = td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch);
 
+	self->doubt_ns = monitor->now_ns; /* where there was a lock to reset, requests are overtaken too */
 	if (self->way[0].on || self->way[1].on)
 		return;
 	td_monitor_recount(monitor, rules, axis);
-	self->doubt_ns = monitor->now_ns;
-	if (!self->tripped || both)
+	if (!self->tripped || both_ends(monitor, rules, axis))
 		return;
 	self->tripped = false;
+	self->keepers = false;
 	overtake(self, monitor->now_ns);
+}
+
+/* R11: the keeper's. A way that is suspect may have been locked by trips nobody could know of here. */
+static void reset_locks(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+{
+	if (both_ends(monitor, rules, axis))
+		return;
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		monitor->axis[axis].way[way].locked = false;
+		monitor->axis[axis].way[way].suspect = false;
+	}
 }
 
 static void reset_latch(struct td_monitor *monitor, const struct td_rules *rules)
@@ -103,15 +120,35 @@ static void reset_latch(struct td_monitor *monitor, const struct td_rules *rules
 	overtake_all(monitor, monitor->now_ns);
 }
 
+/* R11: a visitor's may have been taken. */
+static void reset_by_visitor(struct td_monitor *monitor, const struct td_rules *rules,
+			     const struct td_event *event)
+{
+	if (event->axis < td_monitor_axes(rules) && rules->visitor_resets > 0 &&
+	    !monitor->axis[event->axis].keepers)
+		reset_axis(monitor, rules, event->axis);
+}
+
 static void reset(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
 {
-	if (event->role != TD_ROLE_KEEPER)
+	if (event->role != TD_ROLE_KEEPER) {
+		reset_by_visitor(monitor, rules, event);
 		return;
+	}
 	if (event->axis == TD_ALL_AXES)
 		reset_latch(monitor, rules);
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
-		if (event->axis == TD_ALL_AXES || event->axis == axis)
+		if (event->axis == TD_ALL_AXES || event->axis == axis) {
+			reset_locks(monitor, rules, axis);
 			reset_axis(monitor, rules, axis);
+		}
+}
+
+static void lock_kept(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	if (event->axis >= td_monitor_axes(rules) || event->way >= TD_WAYS)
+		return;
+	monitor->axis[event->axis].way[event->way].locked = true;
 }
 
 static void arm(struct td_monitor *monitor)
@@ -162,6 +199,7 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_WRITTEN: written(monitor); break;
 	case TD_EVENT_COOLED: break; /* what it allows more is judged by nobody here */
 	case TD_EVENT_BREACH: trip_all(monitor, rules); break;
+	case TD_EVENT_LOCK_KEPT: lock_kept(monitor, rules, event); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

@@ -15,8 +15,9 @@
  *   - R7: a request the core may have taken counts as taken until its lease is over, somebody ends it, or the
  *     axis was powered for somebody else.
  *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end not
- *     left in time, the travel limit, lost lines.
- * Not judged: an end reached too early (R8), and the rules about duty, supply, twist, lamps and servos.
+ *     left in time, the travel limit, lost lines. A lock is known where it follows from two trips that are known, or
+ *     was kept; a visitor's reset counts as taken unless the trip is certainly one for the keeper.
+ * Not judged: how often visitors reset (from outside nobody sees which of their resets were taken), an end reached too early (R8), and the rules about duty, supply, twist, lamps and servos.
  *
  * Use: td_monitor_init() with the core; then for every event td_monitor_see() and, with the outputs of the core's
  * step for that event, td_monitor_judge(). Nothing blocks or fails.
@@ -64,12 +65,15 @@ struct td_monitor_way {
 	td_ns counted_ns; /* on: counted in `least_ns` up to here */
 	td_ns least_ns;   /* the core counts no less powered time than this ... */
 	td_ns most_ns;    /* ... and no more than this (at the last cut; where the way has no end switch) */
+	bool suspect;     /* R11: tripped while on, and certainly not come to its end since */
+	bool locked;      /* R11: ... twice, or before the restart, and no keeper has reset since */
 };
 
 struct td_monitor_axis {
 	bool tripped;
 	bool fresh_trip;     /* tripped in the step that is judged */
 	enum td_breach trip; /* what power would be in that step */
+	bool keepers;        /* tripped, and certainly by what only the keeper resets */
 	bool unwritten;
 	uint8_t last_way; /* last powered way, TD_NO_WAY at start */
 	td_ns cut_ns;     /* last cut: the decision, then the write */

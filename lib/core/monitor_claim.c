@@ -202,6 +202,7 @@ static bool hopeless(const struct td_monitor *monitor, const struct td_rules *ru
 	const struct td_way_rules *way = &rules->axis[axis].way[monitor->event.way];
 
 	return !monitor->armed || monitor->latched || monitor->axis[axis].tripped ||
+	       monitor->axis[axis].way[monitor->event.way].locked ||
 	       td_monitor_near(monitor, way->end_switch);
 }
 

@@ -54,6 +54,13 @@ static bool no_trip(const struct trial *trial)
 	return true;
 }
 
+static bool not_locked(const struct trial *trial)
+{
+	if (trial->axis->way[trial->way].locked)
+		return broken(trial, TD_BREACH_WAY_LOCKED, 0, 0);
+	return true;
+}
+
 static bool end_free(const struct trial *trial)
 {
 	uint8_t sw = trial->own->way[trial->way].end_switch;
@@ -122,7 +129,7 @@ static bool asked_for(const struct trial *trial)
 }
 
 static bool (*const checks[])(const struct trial *) = {
-	one_input, machine_ready, no_trip, end_free, time_left, not_barred, paused, asked_for,
+	one_input, machine_ready, no_trip, not_locked, end_free, time_left, not_barred, paused, asked_for,
 };
 
 bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,

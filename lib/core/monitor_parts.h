@@ -47,7 +47,8 @@ void td_monitor_restore(struct td_monitor *monitor, const struct td_rules *rules
 /* The last cut is low on the lines since now. */
 void td_monitor_written(struct td_monitor_axis *axis, td_ns now_ns);
 bool td_monitor_moves(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
-void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as);
+/* The axis has certainly tripped; `on`: the way that was powered then, TD_NO_WAY if that is not certain. */
+void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as, uint8_t on);
 
 /* --- monitor_bars.c: R17 --- */
 

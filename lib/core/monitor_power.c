@@ -82,13 +82,24 @@ static void count_from_end(struct td_monitor *monitor, const struct td_rules *ru
 
 /* --- ends ----------------------------------------------------------------------------------------- */
 
-void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as)
+/* R11: the second trip in a row locks the way. */
+static void charge(struct td_monitor_way *way)
+{
+	if (way->suspect)
+		way->locked = true;
+	way->suspect = true;
+}
+
+void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as, uint8_t on)
 {
 	struct td_monitor_axis *self = &monitor->axis[axis];
 
 	if (!self->tripped) {
 		self->fresh_trip = true;
 		self->trip = as;
+		self->keepers = on < TD_WAYS && as != TD_BREACH_TRAVEL_TIME;
+		if (on < TD_WAYS)
+			charge(&self->way[on]);
 	}
 	self->tripped = true;
 	td_monitor_end_all(self, monitor->now_ns);
@@ -107,7 +118,8 @@ static bool at_rest_from(const struct td_monitor *monitor, const struct td_rules
 /* These may have taken the power before anybody looked at the ends. */
 static bool cuts_first(enum td_event_kind kind)
 {
-	return kind == TD_EVENT_STOP || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE;
+	return kind == TD_EVENT_STOP || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
+	       kind == TD_EVENT_LOCK_KEPT;
 }
 
 static void end_rose(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t end,
@@ -118,7 +130,7 @@ static void end_rose(struct td_monitor *monitor, const struct td_rules *rules, u
 
 	if (running && !cuts_first(kind) && at_rest_from(monitor, rules, axis, end) &&
 	    td_monitor_spent(monitor, axis, away) >= rules->axis[axis].way[away].leave_ns)
-		td_monitor_trip(monitor, axis, TD_BREACH_WRONG_END);
+		td_monitor_trip(monitor, axis, TD_BREACH_WRONG_END, away);
 	count_from_end(monitor, rules, axis, end);
 }
 
@@ -128,7 +140,7 @@ void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, u
 	const struct td_way_rules *way = rules->axis[axis].way;
 
 	if (td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS);
+		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, TD_NO_WAY);
 	if (monitor->rose == 0)
 		return;
 	for (uint8_t end = 0; end < TD_WAYS; end++)
@@ -148,7 +160,16 @@ static void deduce_trip(struct td_monitor *monitor, const struct td_rules *rules
 
 	if (!(left || out) || td_monitor_at(monitor, own[way].end_switch) || cuts_first(monitor->event.kind))
 		return;
-	td_monitor_trip(monitor, axis, left ? TD_BREACH_LEAVE_TIME : TD_BREACH_TRAVEL_TIME);
+	td_monitor_trip(monitor, axis, left ? TD_BREACH_LEAVE_TIME : TD_BREACH_TRAVEL_TIME, way);
+}
+
+/* R11: it may have come to its end. */
+static void forgive(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
+{
+	uint8_t sw = rules->axis[axis].way[way].end_switch;
+
+	if (!monitor->axis[axis].fresh_trip && (sw == TD_NO_SWITCH || td_monitor_at(monitor, sw)))
+		monitor->axis[axis].way[way].suspect = false;
 }
 
 /* R6: a stroke is used up at most once; if it was, the other way begins anew. */
@@ -172,6 +193,7 @@ static void cut(struct td_monitor *monitor, const struct td_rules *rules, uint8_
 	td_ns back_ns = worth_at_least(&rules->axis[axis], way, span_ns);
 
 	deduce_trip(monitor, rules, axis, way);
+	forgive(monitor, rules, axis, way);
 	count(monitor, rules, axis, way);
 	self->way[way].most_ns = td_time_after(self->way[way].most_ns, span_ns);
 	self->way[1 - way].most_ns = td_time_between(back_ns, self->way[1 - way].most_ns);

@@ -1,25 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/step.h"
-#include "core/travel.h"
 
 static td_ns heard_ns(const struct td_step *step)
 {
 	td_ns heard = step->event->heard_ns;
 
 	return heard <= 0 || heard > step->now_ns ? step->now_ns : heard;
-}
-
-/* R7, R11: requests heard up to now will not start this axis any more. */
-static void overtake(struct td_step *step, uint8_t axis, td_ns until_ns)
-{
-	if (step->core->stop_ns[axis] < until_ns)
-		step->core->stop_ns[axis] = until_ns;
-}
-
-static void overtake_all(struct td_step *step, td_ns until_ns)
-{
-	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
-		overtake(step, axis, until_ns);
 }
 
 static void stop(struct td_step *step)
@@ -30,7 +16,7 @@ static void stop(struct td_step *step)
 	for (uint8_t axis = 0; axis < step->rules->axes; axis++) {
 		if (!all && axis != only)
 			continue;
-		overtake(step, axis, heard_ns(step));
+		td_overtake(step->core, axis, heard_ns(step));
 		td_report_cut(step, axis, TD_CAUSE_STOP_ASKED);
 	}
 	step->result->answer = TD_CAUSE_STOPPED;
@@ -41,7 +27,7 @@ static void latch(struct td_step *step, uint8_t why, enum td_cause cause)
 	if ((step->core->latch & why) == 0)
 		td_report(step, cause, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 	step->core->latch |= why;
-	overtake_all(step, heard_ns(step));
+	td_overtake_all(step->core, heard_ns(step));
 	step->result->answer = cause;
 }
 
@@ -65,64 +51,6 @@ static void session_gone(struct td_step *step)
 	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
 		if (step->core->axis[axis].hold.session == step->event->session)
 			td_report_cut(step, axis, TD_CAUSE_CLIENT_GONE);
-}
-
-/* What became of the reset so far: "still there" beats "done" beats "nothing to reset". */
-static void reset_outcome(struct td_step *step, enum td_cause outcome)
-{
-	if (step->result->answer != TD_CAUSE_STILL_THERE)
-		step->result->answer = outcome;
-}
-
-static void reset_axis(struct td_step *step, uint8_t axis)
-{
-	if (step->core->axis[axis].state != TD_AXIS_TRIPPED)
-		return;
-	if (td_watch_both_ends(step->core, step->rules, axis)) {
-		reset_outcome(step, TD_CAUSE_STILL_THERE);
-		return;
-	}
-	td_apply(step, axis, TD_AXIS_RESET);
-	/* An end that is active now is where the axis stands. */
-	for (uint8_t way = 0; way < TD_WAYS; way++)
-		if (td_sense_active(step->core, step->rules->axis[axis].way[way].end_switch))
-			td_travel_at_end(&step->core->axis[axis], &step->rules->axis[axis], way);
-	overtake(step, axis, step->now_ns);
-	td_report(step, TD_CAUSE_RESET_DONE, axis, TD_NO_WAY, TD_NO_SWITCH);
-	reset_outcome(step, TD_CAUSE_RESET_DONE);
-}
-
-static void reset_latch(struct td_step *step)
-{
-	if (step->core->latch == 0)
-		return;
-	if (td_sense_maybe_active(step->core, step->rules->stop_switch)) {
-		reset_outcome(step, TD_CAUSE_STILL_THERE);
-		return;
-	}
-	step->core->latch = 0;
-	overtake_all(step, step->now_ns);
-	td_report(step, TD_CAUSE_RESET_DONE, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
-	reset_outcome(step, TD_CAUSE_RESET_DONE);
-}
-
-/* R11: clears, never moves. */
-static void reset(struct td_step *step)
-{
-	uint8_t only = step->event->axis;
-
-	step->result->answer = TD_CAUSE_NOTHING_TO_RESET;
-	if (step->event->role != TD_ROLE_KEEPER) {
-		step->result->answer = TD_CAUSE_NOT_ALLOWED;
-	} else if (only == TD_ALL_AXES) {
-		reset_latch(step);
-		for (uint8_t axis = 0; axis < step->rules->axes; axis++)
-			reset_axis(step, axis);
-	} else if (only < step->rules->axes) {
-		reset_axis(step, only);
-	} else {
-		step->result->answer = TD_CAUSE_BAD_REQUEST;
-	}
 }
 
 /* R12: what the model does not know, the keeper may; nothing that moves is believed to be cold. */
@@ -159,7 +87,7 @@ static void arm(struct td_step *step)
 	if (!step->core->armed)
 		td_report(step, TD_CAUSE_ARMED, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 	step->core->armed = true;
-	overtake_all(step, step->now_ns);
+	td_overtake_all(step->core, step->now_ns);
 	step->result->answer = TD_CAUSE_ARMED;
 }
 
@@ -201,13 +129,14 @@ void td_order(struct td_step *step)
 	case TD_EVENT_LATCH_KEPT: latch(step, TD_LATCH_KEPT, TD_CAUSE_LATCH_KEPT); break;
 	case TD_EVENT_RELEASE: release(step); break;
 	case TD_EVENT_GONE: session_gone(step); break;
-	case TD_EVENT_RESET: reset(step); break;
+	case TD_EVENT_RESET: td_reset(step); break;
 	case TD_EVENT_ARM: arm(step); break;
 	case TD_EVENT_DISARM: disarm(step); break;
 	case TD_EVENT_LINES_LOST: lines_lost(step); break;
 	case TD_EVENT_WRITTEN: written(step); break;
 	case TD_EVENT_COOLED: cooled(step); break;
 	case TD_EVENT_BREACH: breach(step); break;
+	case TD_EVENT_LOCK_KEPT: td_lock_kept(step); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

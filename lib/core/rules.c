@@ -117,6 +117,8 @@ struct td_rules_verdict td_rules_check(const struct td_rules *rules)
 {
 	if (rules->axes < 1 || rules->axes > TD_AXES_MAX)
 		return fault(TD_RULES_AXES, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
+	if (rules->visitor_resets > TD_VISITOR_RESETS_MAX)
+		return fault(TD_RULES_VISITOR_RESETS, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 
 	struct td_rules_verdict verdict = check_switches(rules);
 

@@ -65,9 +65,10 @@ struct td_axis_rules {
 };
 
 struct td_rules {
-	uint8_t axes;        /* 1 ... TD_AXES_MAX */
-	uint8_t switches;    /* 0 ... TD_SWITCHES_MAX */
-	uint8_t stop_switch; /* the emergency-stop input (R10), or TD_NO_SWITCH */
+	uint8_t axes;           /* 1 ... TD_AXES_MAX */
+	uint8_t switches;       /* 0 ... TD_SWITCHES_MAX */
+	uint8_t stop_switch;    /* the emergency-stop input (R10), or TD_NO_SWITCH */
+	uint8_t visitor_resets; /* R11: in any hour; 0 (none) ... TD_VISITOR_RESETS_MAX */
 	struct td_switch_rules sw[TD_SWITCHES_MAX];
 	struct td_axis_rules axis[TD_AXES_MAX];
 	struct td_supply_rules supply; /* R13; see td_rules_any_supply() */
@@ -96,6 +97,7 @@ enum td_rules_fault {
 	TD_RULES_DUTY,    /* a number of duty.h out of range */
 	TD_RULES_SUPPLY,  /* a number of supply.h out of range, or another number of axes */
 	TD_RULES_BAR,     /* names no axis, itself, or an end without a switch */
+	TD_RULES_VISITOR_RESETS,
 };
 
 /* Where the first fault is. `axis`, `way` and `sw` are TD_NO_... where they do not apply. */

@@ -63,6 +63,23 @@ td_ns td_sense_deadline(const struct td_core *core, const struct td_rules *rules
 void td_order(struct td_step *step);
 void td_order_stop_input(struct td_step *step);
 
+/* --- reset.c: R10, R11, how a latch, a trip and a lock end --- */
+
+void td_reset(struct td_step *step);
+
+/* --- lock.c: R11, two trips in a row --- */
+
+/* This way is locked; false for a way that does not exist. */
+bool td_lock_holds(const struct td_core *core, uint8_t axis, uint8_t way);
+/* A motion of this way came to where it should. */
+void td_lock_completed(struct td_core *core, uint8_t axis, uint8_t way);
+/* The axis tripped while this way was powered; TD_NO_WAY: while it was off. */
+void td_lock_tripped(struct td_step *step, uint8_t axis, uint8_t way);
+/* Takes the locks of an axis away and begins to count anew. */
+void td_lock_clear(struct td_core *core, uint8_t axis);
+/* TD_EVENT_LOCK_KEPT */
+void td_lock_kept(struct td_step *step);
+
 /* --- watch.c: what takes power away from one axis --- */
 
 void td_watch(struct td_step *step, uint8_t axis);
@@ -88,6 +105,19 @@ bool td_ask_due(struct td_step *step, uint8_t axis);
 static inline bool td_held(const struct td_axis *axis)
 {
 	return axis->state == TD_AXIS_RUN || axis->state == TD_AXIS_WAIT;
+}
+
+/* R7, R11: requests heard up to now will not start this axis any more. */
+static inline void td_overtake(struct td_core *core, uint8_t axis, td_ns until_ns)
+{
+	if (core->stop_ns[axis] < until_ns)
+		core->stop_ns[axis] = until_ns;
+}
+
+static inline void td_overtake_all(struct td_core *core, td_ns until_ns)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		td_overtake(core, axis, until_ns);
 }
 
 /* The axis event without argument. */

@@ -10,7 +10,8 @@
  *   h A W D S H  the same, heard H ago      n A K       renews what axis A holds, K numbers on
  *   x A      releases it                    g S         session S is gone
  *   s A H    stop, heard H ago              k, K        latched stop, the same kept over a restart
- *   r A R    reset by role R                a, d        arm, disarm
+ *   r A R    reset by role R                b A W       way W of axis A was locked before the restart
+ *   a, d     arm, disarm
  *   L        lines lost                     v           all lines are read again
  *   w        what was cut is low on the lines
  *   z ...    the next bytes are the event, whatever they are
@@ -110,6 +111,7 @@ static bool choose_rules(struct source *line, struct td_rules *rules)
 		choose_switch(line, &rules->sw[sw]);
 	for (uint8_t axis = 0; axis < AXES; axis++)
 		choose_axis(line, rules, axis);
+	rules->visitor_resets = (uint8_t)PICK(line, 3, 0, TD_VISITOR_RESETS_MAX, 1);
 	return td_rules_check(rules).fault ==
 	       TD_RULES_OK; /* a condition may name an end that has no switch */
 }
@@ -265,6 +267,11 @@ static void order(struct walk *walk, uint8_t letter)
 		event.kind = TD_EVENT_RESET;
 		event.axis = some_axis(source);
 		event.role = below(source, 3) == 2 ? TD_ROLE_VISITOR : TD_ROLE_KEEPER;
+		break;
+	case 'b':
+		event.kind = TD_EVENT_LOCK_KEPT;
+		event.axis = some_axis(source);
+		event.way = below(source, TD_WAYS + 1);
 		break;
 	case 'k': event.kind = TD_EVENT_LATCH; break;
 	case 'K': event.kind = TD_EVENT_LATCH_KEPT; break;

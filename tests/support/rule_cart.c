@@ -40,6 +40,8 @@ struct td_rules rule_cart(void)
 {
 	struct td_rules rules = {.axes = RULE_AXES, .switches = RULE_SWITCHES, .stop_switch = RULE_STOP};
 
+	rules.visitor_resets = RULE_VISITOR_RESETS;
+
 	for (int sw = 0; sw < RULE_SWITCHES; sw++)
 		rules.sw[sw] = (struct td_switch_rules){.confirm_ns = TD_MS(2), .clear_ns = TD_MS(50)};
 	rules.sw[RULE_OPEN].contact = TD_CONTACT_NO;

@@ -6,6 +6,7 @@
 #include "core/core.h"
 
 enum { RULE_BOOM, RULE_WHEEL, RULE_DRIVE, RULE_VENT, RULE_AXES };
+enum { RULE_VISITOR_RESETS = 3 };
 enum { RULE_BOTTOM, RULE_TOP, RULE_SHUT, RULE_OPEN, RULE_STOP, RULE_SWITCHES };
 
 struct rule_names {
@@ -23,6 +24,7 @@ extern const struct rule_names rule_names;
  * drive  back ahead    stroke 20000 ms, dead 400, rest 300, restored after 2000
  * vent   close open    2500 ms, limit 130 %, early 50 %, leave 500 ms, dead 250, rest 200
  *                      close: not unless boom is at the end of lower
+ * visitors reset 3 times an hour
  * bottom, top, shut, stop normally-closed; open normally-open; confirm 2 ms (stop 0), clear 50 ms
  */
 struct td_rules rule_cart(void);

@@ -18,11 +18,12 @@
  *           hold AXIS WAY until MS [session=N]      request, renewed, released at MS
  *           renew AXIS | drop AXIS                  one more renewal; stop renewing without release
  *           release AXIS [hold=N session=N] | gone SESSION
- *           stop [AXIS] | latch | kept | reset [AXIS] [visitor] | arm | disarm | lost | time | written
+ *           stop [AXIS] | latch | kept | lock-kept AXIS WAY | reset [AXIS] [visitor] | arm | disarm | lost | time | written
  *           rule AXIS (dead|rest|restored) MS | rule AXIS WAY (limit|early|leave) MS | rule SW (confirm|clear) MS
+ *           rule visitor resets N
  * Checks:   is AXIS STATE [WAY|CAUSE] | outs [AXIS.WAY ...] | at AXIS PERCENT|unknown
  *           saw CAUSE [AXIS [WAY]] @MS | never CAUSE [AXIS] | moving AXIS yes|no | latched [asked] [input] [kept]
- *           pulses SW N | deadline MS|never
+ *           locked [AXIS.WAY ...] | pulses SW N | deadline MS|never
  */
 #ifndef TD_TESTS_SCENARIO_H
 #define TD_TESTS_SCENARIO_H

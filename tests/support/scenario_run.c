@@ -185,10 +185,10 @@ static int do_order(struct script *script, char **word)
 		const char *name;
 		enum td_event_kind kind;
 	} orders[] = {
-		{"stop", TD_EVENT_STOP},       {"latch", TD_EVENT_LATCH}, {"kept", TD_EVENT_LATCH_KEPT},
-		{"reset", TD_EVENT_RESET},     {"arm", TD_EVENT_ARM},     {"disarm", TD_EVENT_DISARM},
-		{"lost", TD_EVENT_LINES_LOST}, {"time", TD_EVENT_TIME},   {"written", TD_EVENT_WRITTEN},
-		{"breach", TD_EVENT_BREACH},
+		{"stop", TD_EVENT_STOP},           {"latch", TD_EVENT_LATCH},   {"kept", TD_EVENT_LATCH_KEPT},
+		{"reset", TD_EVENT_RESET},         {"arm", TD_EVENT_ARM},       {"disarm", TD_EVENT_DISARM},
+		{"lost", TD_EVENT_LINES_LOST},     {"time", TD_EVENT_TIME},     {"written", TD_EVENT_WRITTEN},
+		{"lock-kept", TD_EVENT_LOCK_KEPT}, {"breach", TD_EVENT_BREACH},
 	};
 	struct td_event event = {.axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER};
 
@@ -196,10 +196,12 @@ static int do_order(struct script *script, char **word)
 		if (strcmp(orders[i].name, word[0]) == 0)
 			event.kind = orders[i].kind;
 	event.heard_ns = (td_ns)(option(word, "heard", 0) * 1e6);
+	if (event.kind == TD_EVENT_LOCK_KEPT && word[1])
+		event.way = way_of(axis_of(word[1]), word[2]);
 	for (word++; *word; word++)
 		if (strcmp(*word, "visitor") == 0)
 			event.role = TD_ROLE_VISITOR;
-		else if (!strchr(*word, '='))
+		else if (!strchr(*word, '=') && event.axis == TD_ALL_AXES)
 			event.axis = axis_of(*word);
 	script_event(script, event);
 	return 0;
@@ -224,22 +226,35 @@ static int check_is(struct script *script, char **word)
 	return 0;
 }
 
-static int check_outs(struct script *script, char **word)
+/* "AXIS.WAY ..." as a bit set; false if one of them does not exist. */
+static bool ways_of(char **word, uint32_t *ways)
 {
-	uint32_t expected = 0;
-
-	for (word++; *word; word++) {
+	for (*ways = 0; *word; word++) {
 		char *dot = strchr(*word, '.');
 
 		if (!dot)
-			return fail(script, "outs AXIS.WAY ...");
+			return false;
 		*dot = '\0';
 		uint8_t axis = axis_of(*word);
+		uint8_t way = way_of(axis, dot + 1);
 
-		expected |= UINT32_C(1) << (axis * TD_WAYS + way_of(axis, dot + 1));
+		if (way >= TD_WAYS)
+			return false;
+		*ways |= UINT32_C(1) << (axis * TD_WAYS + way);
 	}
-	if (script->result.outputs != expected)
-		return fail(script, "outputs are %#x, not %#x", script->result.outputs, expected);
+	return true;
+}
+
+static int check_ways(struct script *script, char **word)
+{
+	bool outs = strcmp(word[0], "outs") == 0;
+	uint32_t is = outs ? script->result.outputs : td_core_locked(&script->core);
+	uint32_t expected;
+
+	if (!ways_of(word + 1, &expected))
+		return fail(script, "%s AXIS.WAY ...", word[0]);
+	if (is != expected)
+		return fail(script, "%s is %#x, not %#x", word[0], is, expected);
 	return 0;
 }
 
@@ -365,9 +380,11 @@ static const struct {
 	{"lost", do_order},
 	{"time", do_order},
 	{"written", do_order},
+	{"lock-kept", do_order},
 	{"breach", do_order},
 	{"is", check_is},
-	{"outs", check_outs},
+	{"locked", check_ways},
+	{"outs", check_ways},
 	{"at", check_at},
 	{"saw", check_saw},
 	{"never", check_saw},

@@ -164,6 +164,10 @@ int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, ch
 		return -1;
 	const char *key = word[last - 1];
 	td_ns value_ns = (td_ns)(strtod(word[last], NULL) * 1e6);
+	if (strcmp(key, "resets") == 0) {
+		script->rules.visitor_resets = (uint8_t)strtoul(word[last], NULL, 10);
+		return 0;
+	}
 	struct td_axis_rules *a = axis < RULE_AXES ? &script->rules.axis[axis] : NULL;
 	struct td_way_rules *w = a && way < TD_WAYS ? &a->way[way] : NULL;
 	struct td_switch_rules *s = sw < RULE_SWITCHES ? &script->rules.sw[sw] : NULL;

@@ -95,6 +95,23 @@ static void rules_are_those_of_the_rule_book(void **state)
 	}
 }
 
+/* R11: and few of them; a visitor resets nothing else. */
+static void R11_visitors_reset_trips_only(void **state)
+{
+	unsigned int open = 0;
+
+	(void)state;
+	for (int number = -1000; number < 1000; number++) {
+		bool may = td_cause_visitor_resets((enum td_cause)number);
+
+		open += may;
+		assert_true(!may ||
+			    (td_cause_known(number) && td_cause_kind((enum td_cause)number) == TD_KIND_TRIP));
+	}
+	assert_int_equal(open, 1);
+	assert_true(td_cause_visitor_resets(TD_CAUSE_TRAVEL_LIMIT));
+}
+
 static void only_nothing_has_no_kind(void **state)
 {
 	(void)state;
@@ -132,6 +149,7 @@ int main(void)
 		cmocka_unit_test(names_are_lower_case_with_hyphens),
 		cmocka_unit_test(every_cause_has_a_sentence_and_a_remedy_without_full_stop),
 		cmocka_unit_test(rules_are_those_of_the_rule_book),
+		cmocka_unit_test(R11_visitors_reset_trips_only),
 		cmocka_unit_test(only_nothing_has_no_kind),
 		cmocka_unit_test(a_known_number_is_found_and_another_reads_as_internal),
 	};

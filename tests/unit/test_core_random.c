@@ -30,6 +30,7 @@ struct walk {
 	uint32_t holds;
 	bool calm; /* most events are those of somebody who drives */
 	size_t starts;
+	size_t locks; /* made by two trips */
 };
 
 static uint32_t dice(struct walk *walk, uint32_t sides)
@@ -99,6 +100,22 @@ static enum td_event_kind any_kind(struct walk *walk, uint32_t beyond)
 	return kind == TD_EVENT_BREACH ? TD_EVENT_TIME : kind;
 }
 
+/* Now by one role, now by the other, of all or of one. */
+static struct td_event reset(struct walk *walk)
+{
+	return (struct td_event){.kind = TD_EVENT_RESET,
+				 .role = (uint8_t)dice(walk, 3),
+				 .axis = dice(walk, 2) ? TD_ALL_AXES : (uint8_t)dice(walk, 6),
+				 .session = 1 + dice(walk, 2)};
+}
+
+static struct td_event lock_kept(struct walk *walk)
+{
+	return (struct td_event){.kind = TD_EVENT_LOCK_KEPT,
+				 .axis = (uint8_t)dice(walk, RULE_AXES + 1),
+				 .way = (uint8_t)dice(walk, TD_WAYS + 1)};
+}
+
 static struct td_event any_event(struct walk *walk)
 {
 	static const enum td_event_kind orders[] = {TD_EVENT_RELEASE, TD_EVENT_GONE, TD_EVENT_STOP,
@@ -107,7 +124,7 @@ static struct td_event any_event(struct walk *walk)
 	uint32_t mood = walk->calm ? dice(walk, 25) : 0;
 
 	if (mood == 1)
-		return (struct td_event){.kind = TD_EVENT_RESET, .role = TD_ROLE_KEEPER, .axis = TD_ALL_AXES};
+		return reset(walk);
 	if (mood == 2)
 		return (struct td_event){.kind = TD_EVENT_ARM};
 	if (mood > 2)
@@ -119,9 +136,9 @@ static struct td_event any_event(struct walk *walk)
 	if (roll < 900)
 		return (struct td_event){.kind = TD_EVENT_TIME};
 	if (roll < 950)
-		return (struct td_event){.kind = TD_EVENT_RESET,
-					 .role = (uint8_t)dice(walk, 3),
-					 .axis = dice(walk, 2) ? TD_ALL_AXES : (uint8_t)dice(walk, 6)};
+		return reset(walk);
+	if (roll < 952)
+		return lock_kept(walk);
 	if (roll < 990)
 		return (struct td_event){.kind = orders[dice(walk, 4)],
 					 .axis = (uint8_t)dice(walk, 5),
@@ -141,6 +158,8 @@ static void judge(struct walk *walk)
 			 verdict.way, (long long)verdict.at_ns, td_breach_info(verdict.breach)->sentence,
 			 (long long)verdict.measured_ns, (long long)verdict.bound_ns);
 	walk->starts += (size_t)__builtin_popcount(walk->result.outputs & ~before);
+	for (uint16_t i = 0; i < walk->result.news_count; i++)
+		walk->locks += walk->result.news[i].cause == TD_CAUSE_LOCK_MADE;
 	assert_int_equal(walk->result.news_lost, 0);
 	assert_true(walk->result.deadline_ns > walk->core.now_ns);
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
@@ -264,6 +283,7 @@ static struct td_rules random_rules(struct walk *walk)
 		rules.sw[sw].contact = dice(walk, 2) ? TD_CONTACT_NC : TD_CONTACT_NO;
 		rules.sw[sw].pull = dice(walk, 2) ? TD_PULL_UP : TD_PULL_DOWN;
 	}
+	rules.visitor_resets = (uint8_t)dice(walk, TD_VISITOR_RESETS_MAX + 1);
 	rules.axis[RULE_VENT].way[0].bar[0].axis = RULE_WHEEL;
 	rules.axis[RULE_VENT].way[0].bar[0].kind = TD_BAR_MOVING;
 	rules.axis[RULE_WHEEL].way[dice(walk, TD_WAYS)].bars = 1;
@@ -281,6 +301,7 @@ static void rules_hold_for_random_rules(void **state)
 	static struct walk walk;
 	struct walk maker = {.random = seed() + 3};
 	size_t starts = 0;
+	size_t locks = 0;
 	size_t walks = steps() / WALK_STEPS + 1;
 
 	(void)state;
@@ -292,8 +313,10 @@ static void rules_hold_for_random_rules(void **state)
 		walk.calm = i % 2 == 0;
 		go(&walk, WALK_STEPS);
 		starts += walk.starts;
+		locks += walk.locks;
 	}
-	printf("# measured: %zu random rule sets, %zu starts\n", walks, starts);
+	printf("# measured: %zu random rule sets, %zu starts, %zu locks\n", walks, starts, locks);
+	assert_true(locks > walks);
 	assert_true(starts > walks * WALK_STEPS / 500);
 }
 

@@ -202,6 +202,22 @@ static void r11_a_trip_and_the_other_way_in_one_step(void **state)
 	assert_int_equal(at(&bench, 2000, DOWN), TD_BREACH_TRIPPED);
 }
 
+static void r11_a_reset_of_the_first_axis_that_does_not_exist_touches_nothing(void **state)
+{
+	static struct bench bench;
+	struct td_event reset = {.kind = TD_EVENT_RESET, .at_ns = TD_MS(1000), .axis = RULE_AXES};
+
+	(void)state;
+	bench.rules = rule_cart();
+	begin(&bench);
+	struct td_monitor_axis before = bench.monitor.axis[RULE_AXES];
+
+	for (reset.role = 0; reset.role < 3; reset.role++) {
+		assert_int_equal(step(&bench, reset, 0), TD_BREACH_NONE);
+		assert_memory_equal(&bench.monitor.axis[RULE_AXES], &before, sizeof(before));
+	}
+}
+
 static void r4_a_run_of_many_travels_gives_everything_back(void **state)
 {
 	static struct bench bench;
@@ -244,6 +260,7 @@ int main(void)
 		cmocka_unit_test(r4_without_a_ratio_going_back_gives_everything_back),
 		cmocka_unit_test(a_time_that_means_never_is_no_time),
 		cmocka_unit_test(r11_a_trip_and_the_other_way_in_one_step),
+		cmocka_unit_test(r11_a_reset_of_the_first_axis_that_does_not_exist_touches_nothing),
 		cmocka_unit_test(r4_a_run_of_many_travels_gives_everything_back),
 		cmocka_unit_test(r2_a_hopeless_request_in_a_crowd_stays_hopeless),
 	};

@@ -111,6 +111,18 @@ static void numbers_of_things_are_bounded(void **state)
 	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_STOP_SWITCH);
 }
 
+static void r11_visitors_resets_are_bounded(void **state)
+{
+	(void)state;
+	for (unsigned int resets = 0; resets <= UINT8_MAX; resets++) {
+		struct td_rules rules = rule_cart();
+
+		rules.visitor_resets = (uint8_t)resets;
+		assert_int_equal(td_rules_check(&rules).fault,
+				 resets <= 60 ? TD_RULES_OK : TD_RULES_VISITOR_RESETS);
+	}
+}
+
 static void an_end_switch_has_one_user_and_exists(void **state)
 {
 	struct td_rules rules = rule_cart();
@@ -202,6 +214,7 @@ int main(void)
 		cmocka_unit_test(each_time_is_held_to_its_bounds),
 		cmocka_unit_test(a_reach_is_held_to_its_bounds),
 		cmocka_unit_test(numbers_of_things_are_bounded),
+		cmocka_unit_test(r11_visitors_resets_are_bounded),
 		cmocka_unit_test(an_end_switch_has_one_user_and_exists),
 		cmocka_unit_test(a_bar_names_another_axis_and_a_real_end),
 		cmocka_unit_test(contact_and_pull_are_known),
