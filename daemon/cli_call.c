@@ -9,6 +9,7 @@
 #include "config/config.h"
 #include "config/keys.h"
 #include "daemon/cli.h"
+#include "daemon/cli_time.h"
 #include "wire/fault.h"
 
 void td_cli_complain(const char *format, ...)
@@ -126,6 +127,14 @@ static void tell_refusal(const json_t *error, bool as_json)
 		td_pen_newline(&pen);
 		td_pen_text(&pen, "tripdog: what to do: ");
 		td_pen_text(&pen, refusal.remedy);
+	}
+	if (refusal.wait_ns > 0) {
+		char left[24];
+
+		td_cli_format_time(refusal.wait_ns, left, sizeof(left));
+		td_pen_newline(&pen);
+		td_pen_text(&pen, "tripdog: possible again in ");
+		td_pen_text(&pen, left);
 	}
 	td_pen_newline(&pen);
 	if (as_json) {

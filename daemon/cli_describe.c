@@ -98,6 +98,22 @@ static void describe_lease(struct td_pen *pen, const json_t *lease)
 	item(pen, "lease", text);
 }
 
+/* R11; an older daemon says nothing of it. */
+static void describe_resets(struct td_pen *pen, const json_t *limits)
+{
+	const json_t *resets = json_object_get(limits, "visitor_resets_per_hour");
+	char text[96];
+
+	if (!json_is_integer(resets))
+		return;
+	(void)snprintf(text, sizeof(text),
+		       "%" JSON_INTEGER_FORMAT " in any hour, of trips that are not the keeper's",
+		       json_integer_value(resets));
+	heading(pen, "who resets");
+	item(pen, "visitors", text);
+	item(pen, "keeper", "every trip, locked ways and the latched stop");
+}
+
 static void describe(struct td_pen *pen, const json_t *answer)
 {
 	td_pen_ink(pen, TD_INK_STRONG);
@@ -110,6 +126,7 @@ static void describe(struct td_pen *pen, const json_t *answer)
 	describe_axes(pen, json_object_get(answer, "axes"));
 	describe_list(pen, "switches", json_object_get(answer, "switches"), "contact");
 	describe_lease(pen, json_object_get(answer, "lease"));
+	describe_resets(pen, json_object_get(answer, "limits"));
 	describe_list(pen, "methods", json_object_get(answer, "methods"), "help");
 	describe_cautions(pen, json_object_get(answer, "cautions"));
 }

@@ -280,18 +280,33 @@ static void draw_arming(struct td_pen *pen, const struct td_view *view)
 		draw_sentence(pen, TD_INK_STRONG, "risk accepted", view->accepted.text[i], unarmed->rule);
 }
 
+/* A trip and the locked ways of one axis, each with the command that ends it. */
+static void draw_axis_notes(struct td_pen *pen, const struct td_view_axis *axis)
+{
+	const struct td_cause_info *made = td_cause_info(TD_CAUSE_LOCK_MADE);
+	const struct td_view_reason lock = {made->name, made->rule, made->sentence, made->remedy};
+	char command[96];
+	char who[96];
+
+	(void)snprintf(command, sizeof(command), "tripdog %sreset %s",
+		       axis->visitor_resets ? "" : "--keeper ", axis->name);
+	if (axis->trip.cause[0] != '\0')
+		draw_note(pen, axis->name, &axis->trip, command);
+	(void)snprintf(command, sizeof(command), "tripdog --keeper reset %s", axis->name);
+	for (int way = 0; way < TD_WAYS; way++) {
+		(void)snprintf(who, sizeof(who), "%s %s", axis->name, axis->way_name[way]);
+		if (axis->locked[way])
+			draw_note(pen, who, &lock, command);
+	}
+}
+
 static void draw_notes(struct td_pen *pen, const struct td_view *view)
 {
 	draw_arming(pen, view);
 	for (size_t i = 0; i < view->latches; i++)
 		draw_note(pen, "latched stop", &view->latch[i], "tripdog --keeper reset");
-	for (size_t i = 0; i < view->axes; i++) {
-		char command[96];
-
-		(void)snprintf(command, sizeof(command), "tripdog --keeper reset %s", view->axis[i].name);
-		if (view->axis[i].trip.cause[0] != '\0')
-			draw_note(pen, view->axis[i].name, &view->axis[i].trip, command);
-	}
+	for (size_t i = 0; i < view->axes; i++)
+		draw_axis_notes(pen, &view->axis[i]);
 }
 
 static void draw_switches(struct td_pen *pen, const struct td_view *view)

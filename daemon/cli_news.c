@@ -30,6 +30,7 @@ bool td_news_read(const json_t *notification, struct td_news_line *news)
 		.way = text_of(params, "way"),
 		.sw = text_of(params, "switch"),
 		.holder = text_of(params, "holder"),
+		.by = text_of(params, "by"),
 	};
 	return strcmp(text_of(notification, "method"), "news") == 0;
 }
@@ -75,6 +76,10 @@ void td_news_write(struct td_pen *pen, const struct td_news_line *news, td_ns no
 	td_pen_ink(pen, kind == TD_KIND_TRIP ? TD_INK_ALARM : TD_INK_PLAIN);
 	write_subject(pen, news);
 	td_pen_text(pen, news->cause_name);
+	if (news->by[0] != '\0') {
+		td_pen_text(pen, " by the ");
+		td_pen_text(pen, news->by);
+	}
 	td_pen_text(pen, ", ");
 	td_pen_text(pen, news->sentence);
 	if (news->rule[0] != '\0') {

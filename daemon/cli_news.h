@@ -23,6 +23,7 @@ struct td_news_line {
 	const char *way;
 	const char *sw;
 	const char *holder; /* "you", "other" or "" */
+	const char *by;     /* the role that did it, or "" */
 };
 
 /* True if the notification is news, which are then read; the others tell a new state. Total. */

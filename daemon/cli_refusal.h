@@ -8,6 +8,7 @@
 #include <jansson.h>
 
 #include "core/cause.h"
+#include "core/time.h"
 
 /* The strings are borrowed from the error object and live as long as it does; never NULL. */
 struct td_refusal {
@@ -16,6 +17,7 @@ struct td_refusal {
 	const char *rule;
 	const char *sentence;
 	const char *remedy; /* may be empty */
+	td_ns wait_ns;      /* until it may be asked again; 0 where the error does not say */
 };
 
 /* Reads an error object. Total: any JSON value may be passed, NULL included. */

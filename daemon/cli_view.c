@@ -59,6 +59,18 @@ static int read_position(const json_t *axis, struct td_view_axis *view)
 	return 0;
 }
 
+/* Not there: an older daemon, which locks no way. */
+static int read_locks(json_t *axis, struct td_view_axis *view)
+{
+	int locked[TD_WAYS] = {0};
+
+	if (json_unpack(axis, "{s?[b,b]}", "locked", &locked[0], &locked[1]) != 0)
+		return -1;
+	for (int i = 0; i < TD_WAYS; i++)
+		view->locked[i] = locked[i] != 0;
+	return 0;
+}
+
 static int read_axis(json_t *axis, struct td_view_axis *view)
 {
 	json_int_t lease = 0;
@@ -79,7 +91,11 @@ static int read_axis(json_t *axis, struct td_view_axis *view)
 	view->lease_left_ms = lease;
 	view->wait_left_ms = wait;
 	view->trip = td_view_reason_read(json_object_get(axis, "trip"));
-	return read_way(axis, view) == 0 && read_position(axis, view) == 0 ? 0 : -1;
+	view->visitor_resets =
+		strcmp(text_or(json_object_get(axis, "trip"), "reset_by", "keeper"), "visitor") == 0;
+	if (read_locks(axis, view) != 0 || read_position(axis, view) != 0)
+		return -1;
+	return read_way(axis, view);
 }
 
 static int read_axes(const json_t *axes, struct td_view *view)

@@ -33,6 +33,8 @@ struct td_view_axis {
 	int64_t lease_left_ms; /* 0 = nobody holds it */
 	int64_t wait_left_ms;
 	struct td_view_reason trip;
+	bool visitor_resets;  /* a visitor may reset this trip too */
+	bool locked[TD_WAYS]; /* this way waits for the keeper's reset */
 };
 
 struct td_view_switch {

@@ -54,8 +54,9 @@ json_t *td_describe(const struct td_config *config, enum td_role role)
 	json_t *lease = json_pack("{s:I, s:I, s:I}", "default_ms", (json_int_t)(config->lease_ns / TD_MS(1)),
 				  "min_ms", (json_int_t)(TD_LEASE_MIN_NS / TD_MS(1)), "max_ms",
 				  (json_int_t)(TD_LEASE_MAX_NS / TD_MS(1)));
-	json_t *limits = json_pack("{s:i, s:i, s:i}", "line_bytes", (int)TD_LINE_MAX, "depth",
-				   (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX);
+	json_t *limits = json_pack("{s:i, s:i, s:i, s:i}", "line_bytes", (int)TD_LINE_MAX, "depth",
+				   (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX, "visitor_resets_per_hour",
+				   config->rules.visitor_resets);
 
 	return json_pack("{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION,
 			 "machine", config->machine, "protocol", 1, "role", td_role_name(role), "lease",

@@ -5,6 +5,7 @@
 #include <time.h>
 
 #include "daemon/front_inside.h"
+#include "wire/method.h"
 
 /* --- to the followers -------------------------------------------------------------------------------- */
 
@@ -120,12 +121,13 @@ static void log_news(struct td_front *front, const struct td_note *note)
 
 	wall_clock(wall);
 	td_journal_say(&front->about_machine, td_clock_now(), priority_of(info->cause),
-		       "news cause=%s rule=%s axis=%s way=%s switch=%s session=%u at_s=%" PRId64 ".%09" PRId64
-		       " wall=%s: %s%s%s",
+		       "news cause=%s rule=%s axis=%s way=%s switch=%s session=%u by=%s at_s=%" PRId64
+		       ".%09" PRId64 " wall=%s: %s%s%s",
 		       info->name, info->rule[0] ? info->rule : "-",
 		       axis ? config->axis[news->axis].name : "-",
 		       way ? config->axis[news->axis].way_name[news->way] : "-",
 		       news->sw < config->switches ? config->sw[news->sw].name : "-", news->session,
+		       news->role != TD_NO_ROLE ? td_role_name((enum td_role)news->role) : "-",
 		       note->at_ns / TD_S(1), note->at_ns % TD_S(1), wall, info->sentence,
 		       more[0] ? ": " : "", more);
 }

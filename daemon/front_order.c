@@ -55,10 +55,22 @@ static void settle(struct td_front *front, struct td_pending *pending, json_t *r
 		td_session_finish(exchange);
 }
 
+/* R11: a refusal that ends by itself also says when. The state that it follows from came before the answer. */
+static json_t *refusal_object(const struct td_front *front, enum td_cause cause)
+{
+	json_t *refusal = td_refusal_object(cause);
+	td_ns wait_ns = td_time_between(td_clock_now(), front->mirror.machine.resets_free_ns);
+
+	if (cause == TD_CAUSE_RESETS_SPENT)
+		json_object_set_new(json_object_get(refusal, "data"), "wait_ms",
+				    json_integer(wait_ns / TD_MS(1) + 1));
+	return refusal;
+}
+
 static void settle_cause(struct td_front *front, struct td_pending *pending, enum td_cause cause)
 {
 	if (is_refusal(cause))
-		settle(front, pending, NULL, td_refusal_object(cause));
+		settle(front, pending, NULL, refusal_object(front, cause));
 	else
 		settle(front, pending, result_object(front, pending, cause), NULL);
 }

@@ -2,6 +2,7 @@
 #include "core/cause.h"
 #include "daemon/mirror.h"
 #include "wire/fault.h"
+#include "wire/method.h"
 
 static const char *const state_names[TD_AXIS_STATES] = {
 	[TD_AXIS_TRIPPED] = "tripped", [TD_AXIS_STILL] = "still", [TD_AXIS_COAST] = "coast",
@@ -86,15 +87,21 @@ static json_t *output_list(const struct td_config *config, uint32_t outputs)
 	return list;
 }
 
+static json_t *point_or_null(td_ns at_ns)
+{
+	return at_ns == TD_NEVER ? json_null() : json_integer(at_ns);
+}
+
 json_t *td_mirror_machine(const struct td_mirror *mirror)
 {
 	const struct td_note_machine *machine = &mirror->machine;
 
-	return json_pack("{s:s, s:I, s:o, s:o, s:o, s:o, s:I}", "machine", mirror->config->machine, "at_ns",
-			 (json_int_t)mirror->machine_ns, "armed", flag(machine->armed != 0), "latch",
+	return json_pack("{s:s, s:I, s:o, s:o, s:o, s:o, s:I, s:o}", "machine", mirror->config->machine,
+			 "at_ns", (json_int_t)mirror->machine_ns, "armed", flag(machine->armed != 0), "latch",
 			 latch_reasons(machine->latch), "outputs",
 			 output_list(mirror->config, machine->outputs), "switches", switch_list(mirror),
-			 "stop_latency_us", (json_int_t)machine->stop_latency_us);
+			 "stop_latency_us", (json_int_t)machine->stop_latency_us, "visitor_reset_ns",
+			 point_or_null(machine->resets_free_ns));
 }
 
 static json_t *holder(uint32_t holder_session, uint32_t session)
@@ -102,6 +109,17 @@ static json_t *holder(uint32_t holder_session, uint32_t session)
 	if (holder_session == 0)
 		return json_null();
 	return json_string(holder_session == session ? "you" : "other");
+}
+
+/* R11: the cause of the trip, and who may reset it. */
+static json_t *trip(const struct td_config *config, enum td_cause cause)
+{
+	bool visitor = config->rules.visitor_resets > 0 && td_cause_visitor_resets(cause);
+	json_t *object = td_cause_object(cause);
+
+	json_object_set_new(object, "reset_by",
+			    json_string(td_role_name(visitor ? TD_ROLE_VISITOR : TD_ROLE_KEEPER)));
+	return object;
 }
 
 static json_t *position(int32_t ppm)
@@ -122,10 +140,12 @@ json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_n
 		name_or_null(way_name(mirror->config, axis, note->way)), "moving", flag(note->moving != 0),
 		"at_end", flag(note->at_end[0] != 0), flag(note->at_end[1] != 0));
 
+	json_object_set_new(object, "locked",
+			    json_pack("[b, b]", (note->locked & 1) != 0, (note->locked & 2) != 0));
 	json_object_set_new(object, "position_ppm", position(note->position_ppm));
 	json_object_set_new(object, "lease_left_ms", left_ms(note->lease_left_ns, at_ns, now_ns));
 	json_object_set_new(object, "wait_left_ms", left_ms(note->wait_left_ns, at_ns, now_ns));
-	json_object_set_new(object, "trip", tripped ? td_cause_object(note->trip) : json_null());
+	json_object_set_new(object, "trip", tripped ? trip(mirror->config, note->trip) : json_null());
 	json_object_set_new(object, "holder", holder(note->session, session));
 	json_object_set_new(object, "hold", yours ? json_integer(note->hold) : json_null());
 	json_object_set_new(object, "at_ns", json_integer(at_ns));
@@ -182,9 +202,11 @@ json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *not
 		json_object_set_new(object, "way", json_string(way_name(config, news->axis, news->way)));
 	if (news->sw < config->switches)
 		json_object_set_new(object, "switch", json_string(config->sw[news->sw].name));
-	if (news->session != 0)
+	if (news->role != TD_NO_ROLE)
+		json_object_set_new(object, "by", json_string(td_role_name((enum td_role)news->role)));
+	else if (news->session != 0)
 		json_object_set_new(object, "holder", json_string(yours ? "you" : "other"));
-	if (yours)
+	if (yours && news->role == TD_NO_ROLE)
 		json_object_set_new(object, "hold", json_integer(news->hold));
 	return object;
 }

@@ -53,8 +53,8 @@ struct td_note_axis {
 	uint8_t way;
 	uint8_t moving;
 	uint8_t at_end[TD_WAYS];
-	uint8_t trip; /* enum td_cause */
-	uint8_t pad;
+	uint8_t trip;   /* enum td_cause */
+	uint8_t locked; /* R11: bit `way` */
 	int32_t position_ppm;
 	uint32_t session;
 	uint32_t hold;
@@ -74,6 +74,7 @@ struct td_note_machine {
 	uint32_t stop_latency_us; /* last stop: from heard to outputs written; 0 = none yet */
 	uint32_t pad;
 	int64_t cycles;
+	int64_t resets_free_ns; /* R11: from when on visitors may reset; TD_NEVER = they never may */
 };
 
 struct td_note_news {
@@ -81,6 +82,8 @@ struct td_note_news {
 	uint8_t axis;
 	uint8_t way;
 	uint8_t sw;
+	uint8_t role; /* enum td_role of who did it, or TD_NO_ROLE */
+	uint8_t pad[3];
 	uint32_t session;
 	uint32_t hold;
 	uint32_t outputs; /* after the step that brought the news */

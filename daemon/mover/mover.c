@@ -345,7 +345,18 @@ static void cycle(struct td_mover *mover)
 	beat(mover);
 }
 
-/* R14: levels first, then the latch of the last run, then arming, if nothing speaks against it. */
+/* R11: what was locked stays locked. */
+static void keep_locks(struct td_mover *mover, uint32_t locked, td_ns now_ns)
+{
+	struct td_event kept = {.kind = TD_EVENT_LOCK_KEPT, .at_ns = now_ns};
+
+	for (kept.axis = 0; kept.axis < mover->rules->axes; kept.axis++)
+		for (kept.way = 0; kept.way < TD_WAYS; kept.way++)
+			if ((locked >> (kept.axis * TD_WAYS + kept.way) & 1) != 0)
+				step(mover, &kept);
+}
+
+/* R14: levels first, then latch and locks of the last run, then arming, if nothing speaks against it. */
 static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 {
 	td_ns now_ns = td_clock_now();
@@ -374,6 +385,7 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	step_levels(mover, now_ns, levels);
 	if (setup->latched || (setup->kept && setup->kept->latched != 0))
 		step(mover, &kept);
+	keep_locks(mover, setup->locked, now_ns);
 	if (setup->may_arm)
 		step(mover, &arm);
 }

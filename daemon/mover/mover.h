@@ -44,6 +44,7 @@ struct td_mover_setup {
 	td_ns kept_ns;                /* when that was taken */
 	td_ns poll_ns;                /* levels are re-read this often while anything moves */
 	bool latched;                 /* the latched stop was on before the restart */
+	uint32_t locked;              /* R11: ways that were locked, bit axis * 2 + way */
 	bool may_arm;                 /* R14: false: it runs and answers, but nothing moves */
 };
 

@@ -46,6 +46,7 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 			.axis = news->axis,
 			.way = news->way,
 			.sw = news->sw,
+			.role = news->role,
 			.session = news->session,
 			.hold = news->hold,
 			.outputs = result->outputs,
@@ -93,6 +94,7 @@ static struct td_note_axis axis_note(const struct td_core *core, const struct td
 		.moving = view.moving,
 		.at_end = {view.at_end[0], view.at_end[1]},
 		.trip = (uint8_t)view.trip,
+		.locked = (uint8_t)(view.locked[0] | view.locked[1] << 1),
 		.position_ppm = view.position_ppm,
 		.session = view.session,
 		.hold = view.hold,
@@ -138,6 +140,7 @@ static struct td_note_machine machine_note(const struct td_core *core, const str
 		.outputs = outputs,
 		.levels = levels,
 		.active = td_core_active(core, rules),
+		.resets_free_ns = td_core_resets_free_ns(core, rules),
 	};
 }
 

@@ -72,6 +72,7 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 	config->poll_ns = ms(machine, TD_KEY_MACHINE_POLL_MS);
 	config->rules.supply.budget_ma = (uint32_t)number(machine, TD_KEY_MACHINE_SUPPLY_MA);
 	config->rules.supply.gap_ns = ms(machine, TD_KEY_MACHINE_START_GAP_MS);
+	config->rules.visitor_resets = (uint8_t)number(machine, TD_KEY_MACHINE_VISITOR_RESETS_PER_HOUR);
 	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
 	build_socket(td_draft_next(draft, TD_SECTION_KEEPER, NULL), TD_KEY_KEEPER_SOCKET, TD_KEY_KEEPER_MODE,
 		     &config->keeper);

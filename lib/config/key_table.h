@@ -94,6 +94,10 @@
 	  "How long a request lasts unless it is renewed, where the request itself does not say.") \
 	X(MACHINE, POLL_MS, "poll_ms", NUMBER, "ms", 1, 50, OPTIONAL, "5", \
 	  "How often all switches are read again while anything moves, beside their edges.") \
+	X(MACHINE, VISITOR_RESETS_PER_HOUR, "visitor_resets_per_hour", NUMBER, "resets", 0, TD_VISITOR_RESETS_MAX, \
+	  OPTIONAL, "6", \
+	  "How often visitors, all together, may reset a trip within any hour; 0 means never. Only a trip at the travel " \
+	  "limit is theirs to reset, and a way that trips twice in a row is locked until the keeper resets it.") \
 	\
 	X(KEEPER, SOCKET, "socket", PATH, "bytes", 1, TD_PATH_MAX - 1, OPTIONAL, "/run/tripdog/keeper.sock", \
 	  "Where the keeper's clients connect.") \

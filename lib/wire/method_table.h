@@ -31,8 +31,8 @@
 	  "end motion now, of one axis or of all") \
 	X(LATCH, "latch", VISITOR, DONE, \
 	  "make the latched stop: everything off until a reset, over restarts and power loss") \
-	X(RESET, "reset", KEEPER, IGNORED, \
-	  "clear the trip of one axis, or latched stop and all trips; never moves anything") \
+	X(RESET, "reset", VISITOR, IGNORED, \
+	  "clear the trip of one axis (and, as keeper, its locks), or latched stop and all trips; never moves anything") \
 	X(COOLED, "cooled", KEEPER, IGNORED, \
 	  "vouch that a motor is cold and rested: its winding model and budgets begin anew; never moves anything")
 
@@ -48,7 +48,7 @@
 	Y(RELEASE, hold, NUMBER, 1, UINT32_MAX, REQUIRED, "number of the hold") \
 	Y(STOP, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes") \
 	Y(RESET, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, \
-	  "name of the axis; without it, the latched stop and all axes") \
+	  "name of the axis; without it, the latched stop and all axes, which is the keeper's alone") \
 	Y(COOLED, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes")
 /* clang-format on */
 

@@ -215,6 +215,53 @@ static void r10_the_latched_stop_holds_over_a_restart_until_the_keeper_resets_it
 	assert_string_equal(stage_request(stage->keeper, "drive", "forward", 1, 0, LEASE_MS), "started");
 }
 
+static void reset_boom(struct td_link *link, const char *expected)
+{
+	json_t *answer = stage_call(link, "reset", json_pack("{s:s}", "axis", "boom"));
+	const json_t *cause = json_object_get(answer, "cause");
+
+	if (!cause)
+		cause = json_object_get(json_object_get(answer, "data"), "cause");
+	assert_string_equal(json_string_value(cause), expected);
+	json_decref(answer);
+}
+
+static bool raise_is_locked(struct td_link *link)
+{
+	enum { BOOM = 2 };
+	json_t *status = stage_call(link, "status", NULL);
+	const json_t *boom = json_array_get(json_object_get(status, "axes"), BOOM);
+	bool locked = json_is_true(json_array_get(json_object_get(boom, "locked"), RAISE));
+
+	json_decref(status);
+	return locked;
+}
+
+/* A visitor may try again once; then the way waits for the keeper, and the way back does not. */
+static void r11_a_jam_that_comes_again_locks_the_way(void **state)
+{
+	struct stage *stage = *state;
+	struct td_link *visitor = stage_link(stage, "visitor.sock");
+
+	json_decref(stage_poke(stage, "jam boom"));
+	for (int hold = 1; hold <= 2; hold++) {
+		assert_string_equal(stage_hold(visitor, "boom", "raise", hold, TD_S(9)), "travel-limit");
+		assert_string_equal(stage_axis(visitor, "boom", "trip.reset_by"), "visitor");
+		assert_int_equal(raise_is_locked(visitor), hold == 2);
+		reset_boom(visitor, "reset-done");
+	}
+	stage_sleep(TD_MS(300));
+	assert_false(stage_any_high(stage));
+	assert_string_equal(stage_request(visitor, "boom", "raise", 3, 0, LEASE_MS), "way-locked");
+	reset_boom(visitor, "not-allowed");
+	assert_string_equal(stage_request(visitor, "boom", "lower", 4, 0, LEASE_MS), "started");
+	stage_sleep(TD_MS(LEASE_MS + 300));
+	json_decref(stage_poke(stage, "free boom"));
+	reset_boom(stage->keeper, "reset-done");
+	assert_string_equal(stage_request(visitor, "boom", "raise", 5, 0, LEASE_MS), "started");
+	td_link_close(visitor);
+}
+
 static void r10_the_emergency_stop_input_latches(void **state)
 {
 	struct stage *stage = *state;
@@ -246,6 +293,7 @@ int main(void)
 		SCENE(r7_a_client_that_freezes_stops_the_way_with_its_lease),
 		SCENE(r9_a_broken_end_switch_wire_stops_the_way),
 		SCENE(r4_a_jammed_boom_trips_after_its_learned_time),
+		SCENE(r11_a_jam_that_comes_again_locks_the_way),
 		SCENE(r1_both_ways_at_once_never_make_both_inputs_high),
 		SCENE(r10_the_latched_stop_holds_over_a_restart_until_the_keeper_resets_it),
 		SCENE(r10_the_emergency_stop_input_latches),

@@ -243,6 +243,7 @@ struct td_note rig_news_note(enum td_cause cause, uint8_t axis, uint8_t way, uin
 	note.as.news.axis = axis;
 	note.as.news.way = way;
 	note.as.news.sw = TD_NO_SWITCH;
+	note.as.news.role = TD_NO_ROLE;
 	note.as.news.session = session;
 	note.as.news.hold = hold;
 	return note;

@@ -6,7 +6,7 @@
 /* clang-format off */
 #define DESCRIPTION \
 	("={\"machine\":\"glasshouse cart\",\"version\":\"0.1.0\",\"role\":\"keeper\"," \
-	 "\"lease\":{\"default_ms\":150,\"min_ms\":50,\"max_ms\":1500}," \
+	 "\"lease\":{\"default_ms\":150,\"min_ms\":50,\"max_ms\":1500},\"limits\":{\"visitor_resets_per_hour\":6}," \
 	 "\"axes\":[{\"name\":\"boom\",\"ways\":[{\"name\":\"lower\",\"end_switch\":\"boom_bottom\"}," \
 	 "{\"name\":\"raise\",\"end_switch\":null}]}]," \
 	 "\"switches\":[{\"name\":\"boom_bottom\",\"contact\":\"normally-closed\"}]," \
@@ -25,6 +25,10 @@
 #define REFUSAL(cause) \
 	("!{\"code\":-32001,\"message\":\"refused\",\"data\":{\"cause\":\"" cause "\",\"rule\":\"R2\"," \
 	 "\"sentence\":\"the sentence\",\"remedy\":\"the remedy\"}}")
+
+#define REFUSAL_FOR_NOW \
+	("!{\"code\":-32001,\"message\":\"refused\",\"data\":{\"cause\":\"resets-spent\",\"rule\":\"R11\"," \
+	 "\"sentence\":\"the sentence\",\"remedy\":\"the remedy\",\"wait_ms\":90000}}")
 
 #define NO_SUCH_AXIS \
 	("!{\"code\":-32602,\"message\":\"Invalid params\",\"data\":{\"sentence\":" \

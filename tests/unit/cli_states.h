@@ -44,6 +44,14 @@
 	             "{\"cause\":\"not-known-yet\",\"rule\":\"R99\",\"sentence\":\"something newer than this client\",\"remedy\":\"read on\"}"), \
 	        SWITCH("boom_bottom", "true") "," SWITCH("stop_contact", "true"))
 
+/* A trip that a visitor may reset, its way locked besides; a locked way of an axis that is well. */
+#define LOCKED \
+	"{\"machine\":\"glasshouse cart\",\"armed\":true,\"latch\":[],\"outputs\":[],\"switches\":[],\"axes\":[" \
+	"{\"name\":\"boom\",\"ways\":[\"lower\",\"raise\"],\"state\":\"tripped\",\"way\":null,\"moving\":false," \
+	"\"at_end\":[false,false],\"locked\":[false,true],\"trip\":{\"cause\":\"travel-limit\",\"reset_by\":\"visitor\"}}," \
+	"{\"name\":\"vent\",\"ways\":[\"close\",\"open\"],\"state\":\"still\",\"way\":null,\"moving\":false," \
+	"\"at_end\":[true,false],\"locked\":[true,false],\"trip\":null}]}"
+
 #define LONG_NAMES \
 	MACHINE("true", "", \
 	        AXIS("an-axis-of-a-name-as-long-as-can", "the-first-way-as-long-as-it-can", "the-other-way-as-long-as-it-can", "wait", \

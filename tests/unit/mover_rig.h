@@ -45,7 +45,8 @@ struct rig {
 	int signal_fd;
 	int edge_fd; /* readable while edges wait */
 	void (*script)(struct rig *rig);
-	unsigned step; /* the script's own */
+	unsigned step;   /* the script's own */
+	uint32_t locked; /* ways that were locked before the restart */
 
 	uint32_t outputs; /* as they are */
 	uint32_t ever;    /* outputs that were high at any time */
@@ -284,6 +285,7 @@ static enum td_mover_end rig_run(struct rig *rig, bool may_arm)
 		.pulse_fd = rig->mover_pulse,
 		.signal_fd = rig->signal_fd,
 		.poll_ns = TD_MS(5),
+		.locked = rig->locked,
 		.may_arm = may_arm,
 	};
 

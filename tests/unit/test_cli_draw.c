@@ -14,7 +14,7 @@
 #include "daemon/cli_draw_bar.h"
 #include "tests/unit/cli_states.h"
 
-static const char *const states[] = {RESTING, BUSY, STOPPED, LONG_NAMES};
+static const char *const states[] = {RESTING, BUSY, STOPPED, LONG_NAMES, LOCKED};
 enum { STATES = sizeof(states) / sizeof(states[0]) };
 
 static json_t *parse(const char *text)
@@ -130,6 +130,27 @@ static void stops_show_sentence_remedy_and_command(void **state)
 	            "   tripdog --keeper reset vent\n"
 	            "\n"
 	            " switches: boom_bottom ACTIVE, stop_contact ACTIVE\n");
+}
+
+static void R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper(void **state)
+{
+	char *page = draw(LOCKED, 80, false, false);
+
+	(void)state;
+	assert_non_null(
+		strstr(page, " ! boom: the end was not reached in the learned time (R4)\n"
+			     "   look for an obstacle, a slipping gear, a dead motor or a switch that never\n"
+			     "   closes; then reset:\n"
+			     "   tripdog reset boom\n"
+			     "\n"
+			     " ! boom raise: the way tripped twice in a row and is locked (R11)\n"
+			     "   find the reason, then reset the axis as keeper:\n"
+			     "   tripdog --keeper reset boom\n"
+			     "\n"
+			     " ! vent close: the way tripped twice in a row and is locked (R11)\n"
+			     "   find the reason, then reset the axis as keeper:\n"
+			     "   tripdog --keeper reset vent\n"));
+	free(page);
 }
 
 static void a_narrow_page_gives_each_axis_two_lines(void **state)
@@ -382,6 +403,7 @@ int main(void)
 		cmocka_unit_test(at_rest_every_axis_has_a_line),
 		cmocka_unit_test(what_moves_or_waits_shows_way_lease_and_wait_in_ascii),
 		cmocka_unit_test(stops_show_sentence_remedy_and_command),
+		cmocka_unit_test(R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper),
 		cmocka_unit_test(a_narrow_page_gives_each_axis_two_lines),
 		cmocka_unit_test(names_too_long_are_cut),
 		cmocka_unit_test(no_page_has_a_line_longer_than_its_width),

@@ -49,6 +49,14 @@ static void a_line_has_time_subject_cause_sentence_and_rule(void **state)
 		"12:34:55.789  machine: armed, the machine is armed\n");
 }
 
+static void R11_a_reset_says_who_made_it(void **state)
+{
+	(void)state;
+	expect_line("{\"params\":{\"at_ns\":1000000000000,\"cause\":\"reset-done\",\"sentence\":\"x\","
+		    "\"axis\":\"boom\",\"by\":\"visitor\"}}",
+		    "12:34:56.789  boom: reset-done by the visitor, x\n");
+}
+
 static void a_time_stamp_without_sense_is_shown_as_now(void **state)
 {
 	(void)state;
@@ -98,6 +106,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_line_has_time_subject_cause_sentence_and_rule),
+		cmocka_unit_test(R11_a_reset_says_who_made_it),
 		cmocka_unit_test(a_time_stamp_without_sense_is_shown_as_now),
 		cmocka_unit_test(only_news_are_news),
 		cmocka_unit_test(escapes_in_news_are_made_harmless),

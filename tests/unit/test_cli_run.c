@@ -175,6 +175,7 @@ static void describe_lists_what_there_is(void **state)
 			   "lower (end switch boom_bottom), raise (no end switch)", "");
 	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "! Keep fingers away.", "");
 	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "150 ms", "");
+	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "6 in any hour", "");
 }
 
 static void stop_latch_and_reset_tell_what_became_of_them(void **state)
@@ -237,6 +238,15 @@ static void a_refusal_is_4_with_sentence_and_remedy(void **state)
 			   "refused: the sentence (R2)\ntripdog: what to do: the remedy\n");
 	run_expect_against(script, ARGS("reset", "--json"), TD_EXIT_REFUSED, "{\"error\":{\"code\":-32001",
 			   "the sentence");
+}
+
+static void R11_a_refusal_that_ends_by_itself_says_when(void **state)
+{
+	static const char *const script[] = {">reset", REFUSAL_FOR_NOW, NULL};
+
+	(void)state;
+	run_expect_against(script, ARGS("reset", "boom"), TD_EXIT_REFUSED, "",
+			   "what to do: the remedy\ntripdog: possible again in 90.0 s\n");
 }
 
 static void an_axis_that_there_is_not_is_2(void **state)
@@ -320,6 +330,7 @@ int main(void)
 		cmocka_unit_test(a_latch_that_was_not_written_is_told),
 		cmocka_unit_test(a_stop_for_an_axis_that_there_is_not_stops_all),
 		cmocka_unit_test(a_refusal_is_4_with_sentence_and_remedy),
+		cmocka_unit_test(R11_a_refusal_that_ends_by_itself_says_when),
 		cmocka_unit_test(an_axis_that_there_is_not_is_2),
 		cmocka_unit_test(a_lost_connection_is_7),
 		cmocka_unit_test(a_status_of_another_shape_is_7),

@@ -295,27 +295,6 @@ static void test_R7_what_ends_motion_goes_by_the_urgent_pair_and_the_rest_does_n
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-static void test_R11_a_visitor_may_not_reset_and_the_mover_never_hears_of_it(void **state)
-{
-	struct rig rig;
-
-	(void)state;
-	rig_start_ready(&rig);
-	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
-	json_t *answer = rig_call(visitor, "reset", "", 1);
-
-	assert_string_equal(rig_outcome(answer), "not-allowed");
-	json_decref(answer);
-	/* Rights come last: a wrong parameter is told first. */
-	answer = rig_call(visitor, "reset", "{\"axis\":\"bom\"}", 2);
-	assert_int_equal(rig_code(answer), -32602);
-	assert_non_null(strstr(rig_sentence(answer), "did you mean \"boom\""));
-	json_decref(answer);
-	assert_true(rig_no_order(&rig));
-	rig_close(visitor);
-	assert_int_equal(rig_end(&rig), 0);
-}
-
 static void test_names_that_name_nothing_are_told_with_the_nearest(void **state)
 {
 	struct rig rig;
@@ -478,7 +457,6 @@ int main(void)
 		cmocka_unit_test(test_a_request_arrives_whole_with_the_time_it_was_heard),
 		cmocka_unit_test(test_answers_find_their_calls_in_whatever_order_they_come),
 		cmocka_unit_test(test_R7_what_ends_motion_goes_by_the_urgent_pair_and_the_rest_does_not),
-		cmocka_unit_test(test_R11_a_visitor_may_not_reset_and_the_mover_never_hears_of_it),
 		cmocka_unit_test(test_names_that_name_nothing_are_told_with_the_nearest),
 		cmocka_unit_test(test_R7_notifications_can_end_motion_and_nothing_else),
 		cmocka_unit_test(test_R7_a_stop_with_wrong_parameters_stops_everything_and_says_so),

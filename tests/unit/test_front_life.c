@@ -367,7 +367,7 @@ static void test_the_log_says_who_came_and_went_and_what_happened(void **state)
 	must_log(&rig, words);
 	must_log(&rig, "<6>session 1 ended: the client closed the connection\n");
 	must_log(&rig, "<6>session 2 begun: role=keeper ");
-	must_log(&rig, "<4>news cause=travel-limit rule=R4 axis=boom way=raise switch=- session=4 "
+	must_log(&rig, "<4>news cause=travel-limit rule=R4 axis=boom way=raise switch=- session=4 by=- "
 		       "at_s=5.000000042 wall=2");
 	must_log(&rig, "Z: the end was not reached in the learned time\n");
 	must_log(&rig, "<4>news were lost");

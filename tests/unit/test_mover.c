@@ -226,6 +226,39 @@ static void without_a_heartbeat_it_sleeps_at_rest(void **state)
 	assert_int_equal(rig.beats, 0);
 }
 
+/* --- what it was told at the start ------------------------------------------------------------------- */
+
+static void ask_both_ways(struct rig *self)
+{
+	if (self->step == 0)
+		rig_request(self, RULE_DRIVE, 1, 1);
+	if (self->step == 1)
+		rig_request(self, RULE_DRIVE, 0, 2);
+	if (self->outputs != 0)
+		rig_signal(self);
+	self->step++;
+}
+
+/* R11: armed, but a locked way stays off; the other one is free. Bits of axes that there are not mean nothing. */
+static void r11_a_way_locked_before_the_restart_stays_off(void **state)
+{
+	const uint32_t ahead = UINT32_C(1) << (RULE_DRIVE * TD_WAYS + 1);
+	struct td_note note;
+	bool told = false;
+
+	(void)state;
+	rig.script = ask_both_ways;
+	rig.locked = ahead | UINT32_C(1) << 31;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_ASKED);
+	assert_true(rig.mover.core.armed);
+	assert_int_equal(td_core_locked(&rig.mover.core), ahead);
+	assert_int_equal(rig.ever, ahead >> 1);
+	while (rig_note(&rig, &note))
+		told = told || (note.kind == TD_NOTE_AXIS && note.as.axis.axis == RULE_DRIVE &&
+				note.as.axis.locked == 2);
+	assert_true(told);
+}
+
 /* --- those it depends on ----------------------------------------------------------------------------- */
 
 /* Asks for the drive; once it is powered, does `then`. */
@@ -396,6 +429,7 @@ int main(void)
 		TEST(r16_a_storm_of_orders_neither_hurries_nor_delays_it),
 		TEST(r16_a_cycle_that_hangs_does_not_beat),
 		TEST(r16_it_goes_on_while_the_latched_stop_is_on),
+		TEST(r11_a_way_locked_before_the_restart_stays_off),
 		TEST(without_a_heartbeat_it_sleeps_at_rest),
 		TEST(r16_the_death_of_the_guard_ends_it),
 		TEST(r16_the_death_of_the_guard_is_noticed_at_rest),
