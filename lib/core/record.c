@@ -20,6 +20,7 @@ void td_record_take(const struct td_core *core, const struct td_rules *rules, bo
 	td_keep_init(keep, now_ns);
 	keep->latched = core->latch != 0;
 	keep->closed = closed;
+	keep->locked = td_core_locked(core);
 	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++)
 		take_axis(core, &rules->axis[axis], axis, now_ns, &keep->axis[axis]);
 }

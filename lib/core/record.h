@@ -24,7 +24,8 @@ void td_record_take(const struct td_core *core, const struct td_rules *rules, bo
 		    struct td_keep *keep);
 
 /* After td_core_init() and before the first step. The times of *keep are on the clock of the core; it was taken at
- * `taken_ns` of that clock. The latched stop is the caller's to make (TD_EVENT_LATCH_KEPT, if keep->latched). */
+ * `taken_ns` of that clock. The latched stop and locks are the caller's to make (TD_EVENT_LATCH_KEPT, if keep->latched; TD_EVENT_LOCK_KEPT for
+ * each bit of keep->locked), so that they are news. */
 void td_record_restore(struct td_core *core, const struct td_rules *rules, const struct td_keep *keep,
 		       td_ns taken_ns);
 
