@@ -202,6 +202,7 @@ static int run_mover(struct service *self)
 		.machine = td_record_machine(&self->config),
 		.kept = &self->kept,
 		.kept_ns = self->kept_ns,
+		.locked = self->kept.locked,
 		.poll_ns = self->config.poll_ns,
 		.latched = self->front_start.latched,
 		.may_arm = self->front_start.arming.why_not.count == 0,
