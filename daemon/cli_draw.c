@@ -280,7 +280,23 @@ static void draw_arming(struct td_pen *pen, const struct td_view *view)
 		draw_sentence(pen, TD_INK_STRONG, "risk accepted", view->accepted.text[i], unarmed->rule);
 }
 
-/* A trip and the locked ways of one axis, each with the command that ends it. */
+/* "! boom raise, 23 %: this way takes longer than it used to" */
+static void draw_slower(struct td_pen *pen, const struct td_view_axis *axis, int way)
+{
+	const struct td_cause_info *slower = td_cause_info(TD_CAUSE_WAY_SLOWER);
+	char who[128];
+	char share[24] = "";
+
+	if (axis->slower_ppm[way] != TD_NO_TREND)
+		(void)snprintf(share, sizeof(share), ", %d %%", axis->slower_ppm[way] / 10000);
+	(void)snprintf(who, sizeof(who), "%s %s%s", axis->name, axis->way_name[way], share);
+	draw_sentence(pen, TD_INK_STRONG, who, slower->sentence, slower->rule);
+	td_pen_blanks(pen, 3);
+	td_pen_fold(pen, slower->remedy, 3);
+	td_pen_newline(pen);
+}
+
+/* A trip and the locked ways of one axis, each with the command that ends it; ways that became slower. */
 static void draw_axis_notes(struct td_pen *pen, const struct td_view_axis *axis)
 {
 	const struct td_cause_info *made = td_cause_info(TD_CAUSE_LOCK_MADE);
@@ -297,6 +313,8 @@ static void draw_axis_notes(struct td_pen *pen, const struct td_view_axis *axis)
 		(void)snprintf(who, sizeof(who), "%s %s", axis->name, axis->way_name[way]);
 		if (axis->locked[way])
 			draw_note(pen, who, &lock, command);
+		if (axis->slower[way])
+			draw_slower(pen, axis, way);
 	}
 }
 
@@ -309,6 +327,14 @@ static void draw_notes(struct td_pen *pen, const struct td_view *view)
 		draw_axis_notes(pen, &view->axis[i]);
 }
 
+/* What one that chatters reads means little. */
+static const char *switch_word(const struct td_view_switch *sw)
+{
+	if (sw->chatters)
+		return "CHATTERS";
+	return sw->active ? "ACTIVE" : "clear";
+}
+
 static void draw_switches(struct td_pen *pen, const struct td_view *view)
 {
 	if (view->switches == 0)
@@ -319,8 +345,7 @@ static void draw_switches(struct td_pen *pen, const struct td_view *view)
 		char text[96];
 		const char *comma = i + 1 < view->switches ? ", " : "";
 
-		(void)snprintf(text, sizeof(text), "%s %s", view->sw[i].name,
-			       view->sw[i].active ? "ACTIVE" : "clear");
+		(void)snprintf(text, sizeof(text), "%s %s", view->sw[i].name, switch_word(&view->sw[i]));
 		if (pen->column + td_pen_columns(text) + 1 > pen->width) {
 			td_pen_newline(pen);
 			td_pen_blanks(pen, 3);

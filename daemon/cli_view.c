@@ -71,6 +71,20 @@ static int read_locks(json_t *axis, struct td_view_axis *view)
 	return 0;
 }
 
+/* Both members may be missing; a share that is no number is as good as none. */
+static void read_trend(const json_t *axis, struct td_view_axis *view)
+{
+	for (size_t i = 0; i < TD_WAYS; i++) {
+		const json_t *share = json_array_get(json_object_get(axis, "slower_ppm"), i);
+		json_int_t ppm = json_integer_value(share);
+
+		view->slower[i] = json_is_true(json_array_get(json_object_get(axis, "slower"), i));
+		view->slower_ppm[i] = TD_NO_TREND;
+		if (json_is_integer(share) && ppm > INT32_MIN && ppm <= INT32_MAX)
+			view->slower_ppm[i] = (int32_t)ppm;
+	}
+}
+
 static int read_axis(json_t *axis, struct td_view_axis *view)
 {
 	json_int_t lease = 0;
@@ -93,6 +107,7 @@ static int read_axis(json_t *axis, struct td_view_axis *view)
 	view->trip = td_view_reason_read(json_object_get(axis, "trip"));
 	view->visitor_resets =
 		strcmp(text_or(json_object_get(axis, "trip"), "reset_by", "keeper"), "visitor") == 0;
+	read_trend(axis, view);
 	if (read_locks(axis, view) != 0 || read_position(axis, view) != 0)
 		return -1;
 	return read_way(axis, view);
@@ -118,10 +133,12 @@ static int read_switches(const json_t *switches, struct td_view *view)
 		return -1;
 	for (size_t i = 0; i < view->switches; i++) {
 		int active = 0;
+		int chatters = 0;
 
-		if (json_unpack(json_array_get(switches, i), "{s:s, s:b}", "name", &view->sw[i].name,
-				"active", &active) != 0)
+		if (json_unpack(json_array_get(switches, i), "{s:s, s:b, s?b}", "name", &view->sw[i].name,
+				"active", &active, "chatters", &chatters) != 0)
 			return -1;
+		view->sw[i].chatters = chatters != 0;
 		view->sw[i].active = active != 0;
 	}
 	return 0;

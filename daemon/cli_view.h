@@ -10,6 +10,7 @@
 #include <jansson.h>
 
 #include "core/limits.h"
+#include "core/trend.h"
 #include "daemon/arming.h"
 #include "error.h"
 
@@ -33,13 +34,16 @@ struct td_view_axis {
 	int64_t lease_left_ms; /* 0 = nobody holds it */
 	int64_t wait_left_ms;
 	struct td_view_reason trip;
-	bool visitor_resets;  /* a visitor may reset this trip too */
-	bool locked[TD_WAYS]; /* this way waits for the keeper's reset */
+	bool visitor_resets;         /* a visitor may reset this trip too */
+	bool locked[TD_WAYS];        /* this way waits for the keeper's reset */
+	bool slower[TD_WAYS];        /* this way was warned of: it takes longer than learned */
+	int32_t slower_ppm[TD_WAYS]; /* how much longer; TD_NO_TREND where the daemon does not tell */
 };
 
 struct td_view_switch {
 	const char *name;
 	bool active;
+	bool chatters; /* it changes more often than a sound contact can */
 };
 
 enum { TD_VIEW_LATCHES_MAX = 3 };

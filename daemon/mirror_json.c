@@ -64,9 +64,11 @@ static json_t *switch_list(const struct td_mirror *mirror)
 	for (uint8_t i = 0; i < mirror->config->switches; i++) {
 		uint32_t bit = UINT32_C(1) << i;
 
-		json_array_append_new(list, json_pack("{s:s, s:b, s:s}", "name", mirror->config->sw[i].name,
-						      "active", (mirror->machine.active & bit) != 0, "level",
-						      (mirror->machine.levels & bit) != 0 ? "high" : "low"));
+		json_array_append_new(list,
+				      json_pack("{s:s, s:b, s:s, s:b}", "name", mirror->config->sw[i].name,
+						"active", (mirror->machine.active & bit) != 0, "level",
+						(mirror->machine.levels & bit) != 0 ? "high" : "low",
+						"chatters", (mirror->machine.chatters & bit) != 0));
 	}
 	return list;
 }
@@ -127,6 +129,11 @@ static json_t *position(int32_t ppm)
 	return ppm < 0 ? json_null() : json_integer(ppm);
 }
 
+static json_t *slower(int32_t ppm)
+{
+	return ppm == TD_NO_TREND ? json_null() : json_integer(ppm);
+}
+
 json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_ns, uint32_t session)
 {
 	const struct td_config_axis *names = &mirror->config->axis[axis];
@@ -148,6 +155,10 @@ json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_n
 	json_object_set_new(object, "trip", tripped ? trip(mirror->config, note->trip) : json_null());
 	json_object_set_new(object, "holder", holder(note->session, session));
 	json_object_set_new(object, "hold", yours ? json_integer(note->hold) : json_null());
+	json_object_set_new(object, "slower",
+			    json_pack("[b, b]", (note->slower & 1) != 0, (note->slower & 2) != 0));
+	json_object_set_new(object, "slower_ppm",
+			    json_pack("[o, o]", slower(note->slower_ppm[0]), slower(note->slower_ppm[1])));
 	json_object_set_new(object, "at_ns", json_integer(at_ns));
 	return object;
 }

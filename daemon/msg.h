@@ -55,10 +55,12 @@ struct td_note_axis {
 	uint8_t at_end[TD_WAYS];
 	uint8_t trip;   /* enum td_cause */
 	uint8_t locked; /* R11: bit `way` */
+	uint8_t slower; /* bit `way`: it takes longer than learned */
+	uint8_t pad[3]; /* 0: no hidden padding, so that notes can be compared as bytes */
 	int32_t position_ppm;
+	int32_t slower_ppm[TD_WAYS]; /* TD_NO_TREND: nothing is learned */
 	uint32_t session;
 	uint32_t hold;
-	uint32_t spare; /* 0: no hidden padding, so that notes can be compared as bytes */
 	int64_t lease_left_ns;
 	int64_t wait_left_ns;
 };
@@ -72,7 +74,7 @@ struct td_note_machine {
 	uint32_t levels;          /* electrical levels of the switch lines */
 	uint32_t active;          /* filtered: bit set of active switches */
 	uint32_t stop_latency_us; /* last stop: from heard to outputs written; 0 = none yet */
-	uint32_t pad;
+	uint32_t chatters;        /* bit set of the switches that change too often */
 	int64_t cycles;
 	int64_t resets_free_ns; /* R11: from when on visitors may reset; TD_NEVER = they never may */
 };
@@ -82,8 +84,8 @@ struct td_note_news {
 	uint8_t axis;
 	uint8_t way;
 	uint8_t sw;
-	uint8_t role; /* enum td_role of who did it, or TD_NO_ROLE */
-	uint8_t pad[3];
+	uint8_t role;   /* enum td_role of who did it, or TD_NO_ROLE */
+	uint8_t pad[3]; /* 0: no hidden padding, so that notes can be compared as bytes */
 	uint32_t session;
 	uint32_t hold;
 	uint32_t outputs; /* after the step that brought the news */

@@ -95,7 +95,9 @@ static struct td_note_axis axis_note(const struct td_core *core, const struct td
 		.at_end = {view.at_end[0], view.at_end[1]},
 		.trip = (uint8_t)view.trip,
 		.locked = (uint8_t)(view.locked[0] | view.locked[1] << 1),
+		.slower = (uint8_t)(view.slower[0] | view.slower[1] << 1),
 		.position_ppm = view.position_ppm,
+		.slower_ppm = {view.slower_ppm[0], view.slower_ppm[1]},
 		.session = view.session,
 		.hold = view.hold,
 		.lease_left_ns = view.lease_left_ns,
@@ -141,6 +143,7 @@ static struct td_note_machine machine_note(const struct td_core *core, const str
 		.levels = levels,
 		.active = td_core_active(core, rules),
 		.resets_free_ns = td_core_resets_free_ns(core, rules),
+		.chatters = td_core_chatters(core, rules),
 	};
 }
 

@@ -98,6 +98,15 @@ static void build_bars(struct td_draft *draft, const struct td_draft_section *se
 	way->bars = (uint8_t)list.count;
 }
 
+/* M14: warned of after so many slow travels in a row, and until the way is back within half of the share. */
+static struct td_trend_rules trend_rules(int64_t percent)
+{
+	enum { NEEDED = 3, PPM_OF_PERCENT = 10000 };
+	uint32_t slower_ppm = (uint32_t)percent * PPM_OF_PERCENT;
+
+	return (struct td_trend_rules){slower_ppm, slower_ppm / 2, percent > 0 ? NEEDED : 0};
+}
+
 static void build_way(struct td_draft *draft, const struct td_draft_section *section,
 		      struct td_way_rules *way)
 {
@@ -110,6 +119,7 @@ static void build_way(struct td_draft *draft, const struct td_draft_section *sec
 		way->reach_ns = ms(section, TD_KEY_WAY_TRAVEL_MS);
 		way->limit_ns = way->reach_ns / 100 * number(section, TD_KEY_WAY_MARGIN_PERCENT);
 		way->early_ns = way->reach_ns / 100 * number(section, TD_KEY_WAY_EARLY_PERCENT);
+		way->trend = trend_rules(number(section, TD_KEY_WAY_SLOWER_WARN_PERCENT));
 	}
 	build_bars(draft, section, way);
 }
@@ -142,6 +152,9 @@ static void build_switch(const struct td_draft_section *section, struct td_confi
 	rules->pull = (enum td_pull)number(section, TD_KEY_SWITCH_PULL);
 	rules->confirm_ns = ms(section, TD_KEY_SWITCH_CONFIRM_MS);
 	rules->clear_ns = ms(section, TD_KEY_SWITCH_CLEAR_MS);
+	rules->chatter.changes = (uint8_t)number(section, TD_KEY_SWITCH_CHATTER_CHANGES);
+	if (rules->chatter.changes > 0)
+		rules->chatter.window_ns = ms(section, TD_KEY_SWITCH_CHATTER_WINDOW_MS);
 }
 
 void td_build_config(struct td_draft *draft, struct td_config *config)

@@ -73,6 +73,19 @@ static bool is_used(const struct td_draft *draft, const char *name)
 	return false;
 }
 
+/* So few that one operation of a sound contact and its return may be taken for chatter. */
+static void check_chatter(const struct td_draft_section *section, struct td_report *report)
+{
+	const struct td_draft_value *value = &section->value[TD_KEY_SWITCH_CHATTER_CHANGES];
+
+	if (value->good && value->number > 0 && value->number < TD_CHATTER_CHANGES_MIN)
+		td_report_add(
+			report, value->line,
+			"chatter_changes = %s is too few to tell chatter from bounce; allowed: 0, or %d to "
+			"%d; choose a number in that range",
+			value->text, TD_CHATTER_CHANGES_MIN, TD_CHATTER_CHANGES_MAX);
+}
+
 void td_check_switches(struct td_draft *draft, struct td_report *report)
 {
 	const struct td_draft_section *section = NULL;
@@ -82,11 +95,13 @@ void td_check_switches(struct td_draft *draft, struct td_report *report)
 		check_known(draft, use, report);
 		check_first_use(draft, use, report);
 	}
-	while ((section = td_draft_next(draft, TD_SECTION_SWITCH, section)))
+	while ((section = td_draft_next(draft, TD_SECTION_SWITCH, section))) {
+		check_chatter(section, report);
 		if (!is_used(draft, section->word[0]))
 			td_report_add(report, section->line,
 				      "switch '%s' is used nowhere; name it in end_switch or emergency_stop, "
 				      "or remove "
 				      "the section",
 				      section->word[0]);
+	}
 }

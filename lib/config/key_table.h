@@ -173,6 +173,11 @@
 	X(WAY, LEAVE_MS, "leave_ms", NUMBER, "ms", TD_IN_MS(TD_LEAVE_MIN_NS), TD_IN_MS(TD_LEAVE_MAX_NS), \
 	  OTHER_END, "500", \
 	  "Driving this way, the end switch of the other way must clear within this time, or it is a trip.") \
+	X(WAY, SLOWER_WARN_PERCENT, "slower_warn_percent", NUMBER, "percent", 0, TD_TREND_SLOWER_MAX_PPM / 10000, \
+	  END, "20", \
+	  "A way that takes so much longer than it did at first is warned of, after three travels in a row and until " \
+	  "it is back within half of it. Only travels from the other end to this one without a stop count; the first " \
+	  "ten are learned. Nothing stops for it. 0 switches the warning off.") \
 	X(WAY, HOLD_LIMIT_MS, "hold_limit_ms", NUMBER, "ms", TD_IN_MS(TD_REACH_MIN_NS), \
 	  TD_IN_MS(TD_REACH_MAX_NS), HOLD, NULL, \
 	  "Without an end switch the way is cut after this much powered time. For a motor that runs against a " \
@@ -192,7 +197,14 @@
 	X(SWITCH, CONFIRM_MS, "confirm_ms", NUMBER, "ms", 0, TD_IN_MS(TD_CONFIRM_MAX_NS), OPTIONAL, "2", \
 	  "The contact counts as active after this long without a break. 0 means at once.") \
 	X(SWITCH, CLEAR_MS, "clear_ms", NUMBER, "ms", 0, TD_IN_MS(TD_CLEAR_MAX_NS), OPTIONAL, "50", \
-	  "The contact counts as clear after this long without a break.")
+	  "The contact counts as clear after this long without a break.") \
+	X(SWITCH, CHATTER_CHANGES, "chatter_changes", NUMBER, "changes", 0, TD_CHATTER_CHANGES_MAX, OPTIONAL, "6", \
+	  "A contact that changes more often than this within chatter_window_ms trips its axis; the emergency-stop " \
+	  "input makes the latched stop. Pulses too short to be confirmed count, changes within 20 ms of a counted " \
+	  "one do not. 0 switches the check off; 1 to 3 are refused.") \
+	X(SWITCH, CHATTER_WINDOW_MS, "chatter_window_ms", NUMBER, "ms", TD_IN_MS(TD_CHATTER_WINDOW_MIN_NS), \
+	  TD_IN_MS(TD_CHATTER_WINDOW_MAX_NS), OPTIONAL, "1000", \
+	  "See chatter_changes. A trip for it can be reset once the contact has been quiet for as long.")
 
 /* X(IDENT, "word", names that follow it): the conditions of `bars`. */
 #define TD_BAR_TABLE(X) \

@@ -164,6 +164,7 @@ static bool go(struct td_step *step, uint8_t axis)
 	if (why_not == TD_CAUSE_NONE) {
 		td_report(step, TD_CAUSE_STARTED, axis, self->way, TD_NO_SWITCH);
 		td_apply(step, axis, TD_AXIS_GO);
+		td_pace_started(step, axis);
 		answer(step, axis, TD_CAUSE_STARTED);
 	} else {
 		td_report_cut(step, axis, why_not);

@@ -18,7 +18,9 @@ static bool violated(const struct td_core *core, const struct td_rules *rules, c
 	uint8_t end = rules->axis[bar->axis].way[bar->way].end_switch;
 
 	/* Doubt counts against motion on both sides: a level that may be active is "at the end", one that
-	 * is not surely active is "off the end". */
+	 * is not surely active is "off the end", and one that chatters may be anything. */
+	if (td_sense_chatters(core, end))
+		return true;
 	if (bar->kind == TD_BAR_AT_END)
 		return td_sense_maybe_active(core, end);
 	return !td_sense_active(core, end);

@@ -18,6 +18,7 @@
 	X(NOT_ARMED, 14, "powered while the machine is not armed") \
 	X(LATCHED, 10, "powered while the latched stop is on") \
 	X(BOTH_ENDS, 8, "powered although both end switches are active") \
+	X(CHATTER, 8, "powered although an end switch of the axis chatters") \
 	X(WRONG_END, 8, "powered on although the end switch of the other way became active") \
 	X(TRIPPED, 11, "powered between a trip and its reset") \
 	X(WAY_LOCKED, 11, "powered although the way is locked") \

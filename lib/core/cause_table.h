@@ -106,6 +106,9 @@
 	  "the lines could not be read or written", "check the chip and its driver; then reset") \
 	X(66, INTERNAL, "internal", TRIP, "", \
 	  "the program found itself in an impossible state", "please report this with the trace; then reset") \
+	X(67, CHATTER, "chatter", TRIP, "R8", \
+	  "an end switch changes more often than a sound contact can", \
+	  "look for a loose wire, a worn contact or a switch at the edge of its reach; then reset") \
 	/* the whole machine */ \
 	X(80, ARMED, "armed", MACHINE, "R14", \
 	  "the machine is armed", "nothing; it moves when asked") \
@@ -137,7 +140,15 @@
 	X(101, LEVELS_SEEN, "levels-seen", NOTE, "R2", \
 	  "a switch changed", "nothing") \
 	X(102, CLOCK_BACK, "clock-back", NOTE, "", \
-	  "an event carried a time before the one already known", "nothing; the later time counts")
+	  "an event carried a time before the one already known", "nothing; the later time counts") \
+	X(103, CONTACT_CHATTERS, "contact-chatters", NOTE, "R8", \
+	  "this contact changes more often than a sound one can", \
+	  "look for a loose wire, a worn contact or noise; what depends on it waits for a reset") \
+	X(104, WAY_SLOWER, "way-slower", NOTE, "", \
+	  "this way takes longer than it used to", \
+	  "look for wear, dirt, slack or a weak supply before the travel limit trips") \
+	X(105, WAY_STEADY, "way-steady", NOTE, "", \
+	  "this way takes about as long as it used to again", "nothing")
 /* clang-format on */
 
 /*

@@ -101,6 +101,16 @@ td_ns td_core_resets_free_ns(const struct td_core *core, const struct td_rules *
 	return td_quota_free_ns(&core->resets, rules->visitor_resets);
 }
 
+uint32_t td_core_chatters(const struct td_core *core, const struct td_rules *rules)
+{
+	uint32_t word = 0;
+
+	for (uint8_t sw = 0; sw < rules->switches; sw++)
+		if (td_sense_chatters(core, sw))
+			word |= UINT32_C(1) << sw;
+	return word;
+}
+
 static void view_hold(struct td_axis_view *view, const struct td_axis *axis,
 		      const struct td_axis_rules *rules, td_ns now_ns)
 {
@@ -116,6 +126,17 @@ static void view_hold(struct td_axis_view *view, const struct td_axis *axis,
 		view->wait_left_ns = td_time_between(now_ns, td_axis_earliest(axis, rules, axis->way));
 }
 
+static void view_trend(struct td_axis_view *view, const struct td_pace *pace)
+{
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		const struct td_trend *trend = &pace->trend[way];
+
+		view->slower[way] = trend->warned != 0;
+		if (trend->learned >= TD_TREND_LEARN)
+			view->slower_ppm[way] = td_trend_slower_ppm(trend);
+	}
+}
+
 void td_core_view(const struct td_core *core, const struct td_rules *rules, uint8_t axis, td_ns now_ns,
 		  struct td_axis_view *view)
 {
@@ -123,6 +144,8 @@ void td_core_view(const struct td_core *core, const struct td_rules *rules, uint
 	view->way = TD_NO_WAY;
 	view->position_ppm = -1;
 	view->trip = TD_CAUSE_INTERNAL;
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		view->slower_ppm[way] = TD_NO_TREND;
 	if (axis >= axes_of(rules))
 		return;
 	const struct td_axis *self = &core->axis[axis];
@@ -138,4 +161,5 @@ void td_core_view(const struct td_core *core, const struct td_rules *rules, uint
 		view->locked[way] = td_lock_holds(core, axis, way);
 	}
 	view_hold(view, self, own, now_ns);
+	view_trend(view, &core->pace[axis]);
 }

@@ -17,6 +17,7 @@
 
 #include "core/axis.h"
 #include "core/cause.h"
+#include "core/chatter.h"
 #include "core/duty.h"
 #include "core/event.h"
 #include "core/limits.h"
@@ -25,6 +26,7 @@
 #include "core/supply.h"
 #include "core/switch.h"
 #include "core/time.h"
+#include "core/trend.h"
 #include "core/wear.h"
 
 /* Something that happened in a step. Fields that do not apply are TD_NO_... or 0. */
@@ -38,8 +40,8 @@ struct td_news {
 	uint32_t hold;
 };
 
-/* More than one step can produce: eight for each axis, two for each switch, eight for the machine. */
-enum { TD_NEWS_MAX = 8 * TD_AXES_MAX + 2 * TD_SWITCHES_MAX + 8 };
+/* More than one step can produce: eight for each axis, three for each switch, eight for the machine. */
+enum { TD_NEWS_MAX = 8 * TD_AXES_MAX + 3 * TD_SWITCHES_MAX + 8 };
 
 struct td_result {
 	uint32_t outputs;     /* bit axis * 2 + way; zero is everything off */
@@ -52,6 +54,12 @@ struct td_result {
 
 /* Why the latched stop is on; a bit set. */
 enum { TD_LATCH_ASKED = 1, TD_LATCH_INPUT = 2, TD_LATCH_KEPT = 4 };
+
+/* M14: how long the ways of an axis take, from end to end. */
+struct td_pace {
+	bool from_end; /* runs, and began at the end of the other way */
+	struct td_trend trend[TD_WAYS];
+};
 
 struct td_core {
 	td_ns now_ns;
@@ -66,12 +74,14 @@ struct td_core {
 	uint32_t locked;
 	struct td_quota resets; /* R11: the visitors' */
 	struct td_switch sw[TD_SWITCHES_MAX];
+	struct td_chatter chatter[TD_SWITCHES_MAX]; /* R8 */
 	struct td_axis axis[TD_AXES_MAX];
 	struct td_duty duty[TD_AXES_MAX]; /* R12 */
 	td_ns duty_cut_ns
 		[TD_AXES_MAX];   /* R12: of a powered axis, when its duty ends; reckoned at its start */
 	struct td_supply supply; /* R13 */
 	struct td_wear wear[TD_AXES_MAX];
+	struct td_pace pace[TD_AXES_MAX];
 };
 
 /* What status shows of one axis. */
@@ -88,6 +98,9 @@ struct td_axis_view {
 	bool locked[TD_WAYS]; /* R11: this way waits for the keeper's reset */
 	uint32_t session;     /* who holds it; 0 = nobody */
 	uint32_t hold;
+	bool slower[TD_WAYS]; /* M14: this way takes longer than learned, and was warned of */
+	int32_t slower_ppm
+		[TD_WAYS]; /* how much longer (negative: less); TD_NO_TREND while nothing is learned */
 };
 
 /* Starts everything off, not armed, no level known, every axis counted as having been cut at
@@ -104,6 +117,12 @@ void td_core_step(struct td_core *core, const struct td_rules *rules, const stru
 void td_core_view(const struct td_core *core, const struct td_rules *rules, uint8_t axis, td_ns now_ns,
 		  struct td_axis_view *view);
 
+/* M14: what was learned of a way's travel time, for what survives restarts; NULL for no such way. Belongs to the core. */
+const struct td_trend *td_core_trend(const struct td_core *core, uint8_t axis, uint8_t way);
+
+/* Gives that back after td_core_init(). One that cannot be begins anew; no such way: nothing happens. */
+void td_core_set_trend(struct td_core *core, uint8_t axis, uint8_t way, const struct td_trend *trend);
+
 /* Filtered state of all switches: bit i set = switch i active. */
 uint32_t td_core_active(const struct td_core *core, const struct td_rules *rules);
 
@@ -113,5 +132,8 @@ uint32_t td_core_locked(const struct td_core *core);
 
 /* R11: from when on visitors may reset; in the past, or 0: now. TD_NEVER: they never may. */
 td_ns td_core_resets_free_ns(const struct td_core *core, const struct td_rules *rules);
+
+/* R8: the switches that are marked as chattering, likewise. */
+uint32_t td_core_chatters(const struct td_core *core, const struct td_rules *rules);
 
 #endif

@@ -13,6 +13,9 @@
  *    1.5-2 s usually named for cable-less controls (from memory of EN 60204-32, not read).
  *  - Confirm 0-20 ms: switches bounce 1.6 ms on average and 6.2 ms at most (J. Ganssle, "A Guide to
  *    Debouncing", figures as quoted in public sources); 20 ms covers them three times.
+ *  - Chatter: one operation of a sound contact is over within the same 20 ms, so it is one change, at most two. Less
+ *    than four changes may be one operation of a slow contact and its return; more than twenty, or a window longer than
+ *    ten seconds, would find nothing that other rules do not (common practice, no source).
  */
 #ifndef TD_CORE_LIMITS_H
 #define TD_CORE_LIMITS_H
@@ -26,6 +29,9 @@
 #endif
 #ifndef TD_SWITCHES_MAX
 #define TD_SWITCHES_MAX 32
+#endif
+#ifndef TD_CHATTER_CHANGES_MAX
+#define TD_CHATTER_CHANGES_MAX 20 /* counted changes of one contact */
 #endif
 #ifndef TD_BARS_MAX
 #define TD_BARS_MAX 4 /* cross-axis conditions of one way */
@@ -53,5 +59,10 @@ enum { TD_NO_AXIS = 0xff, TD_NO_WAY = 0xff, TD_NO_SWITCH = 0xff, TD_NO_ROLE = 0x
 #define TD_CLEAR_MAX_NS      TD_MS(1000)
 #define TD_DUTY_LEAST_MIN_NS TD_MS(10) /* R12: a start that is cut at once is no start */
 #define TD_RESTORED_MAX_NS   TD_S(3600)
+
+#define TD_CHATTER_BOUNCE_NS     TD_CONFIRM_MAX_NS /* R8: changes that follow so soon are the bounce of one */
+#define TD_CHATTER_CHANGES_MIN   4
+#define TD_CHATTER_WINDOW_MIN_NS TD_MS(500)
+#define TD_CHATTER_WINDOW_MAX_NS TD_S(10)
 
 #endif

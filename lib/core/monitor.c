@@ -85,6 +85,15 @@ static bool both_ends(const struct td_monitor *monitor, const struct td_rules *r
 	return td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch);
 }
 
+/* R8: an end still chatters. */
+static bool restless(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_way_rules *way = rules->axis[axis].way;
+
+	return td_monitor_restless(monitor, rules, way[0].end_switch) ||
+	       td_monitor_restless(monitor, rules, way[1].end_switch);
+}
+
 /* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not. */
 static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
 {
@@ -94,8 +103,10 @@ static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules,
 	if (self->way[0].on || self->way[1].on)
 		return;
 	td_monitor_recount(monitor, rules, axis);
-	if (!self->tripped || both_ends(monitor, rules, axis))
+	if (!self->tripped || both_ends(monitor, rules, axis) || restless(monitor, rules, axis))
 		return;
+	for (uint8_t end = 0; end < TD_WAYS; end++)
+		td_monitor_forgive(monitor, rules->axis[axis].way[end].end_switch);
 	self->tripped = false;
 	self->keepers = false;
 	overtake(self, monitor->now_ns);
@@ -104,7 +115,7 @@ static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules,
 /* R11: the keeper's. A way that is suspect may have been locked by trips nobody could know of here. */
 static void reset_locks(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
 {
-	if (both_ends(monitor, rules, axis))
+	if (both_ends(monitor, rules, axis) || restless(monitor, rules, axis))
 		return;
 	for (uint8_t way = 0; way < TD_WAYS; way++) {
 		monitor->axis[axis].way[way].locked = false;
@@ -114,8 +125,10 @@ static void reset_locks(struct td_monitor *monitor, const struct td_rules *rules
 
 static void reset_latch(struct td_monitor *monitor, const struct td_rules *rules)
 {
-	if (!monitor->latched || td_monitor_near(monitor, rules->stop_switch))
+	if (!monitor->latched || td_monitor_near(monitor, rules->stop_switch) ||
+	    td_monitor_restless(monitor, rules, rules->stop_switch))
 		return;
+	td_monitor_forgive(monitor, rules->stop_switch);
 	monitor->latched = false;
 	overtake_all(monitor, monitor->now_ns);
 }
@@ -219,7 +232,8 @@ void td_monitor_see(struct td_monitor *monitor, const struct td_rules *rules, co
 		td_monitor_expire(&monitor->axis[axis], monitor->now_ns);
 	}
 	take_order(monitor, rules, event);
-	if (!monitor->latched && td_monitor_at(monitor, rules->stop_switch))
+	if (!monitor->latched &&
+	    (td_monitor_at(monitor, rules->stop_switch) || td_monitor_chatters(monitor, rules->stop_switch)))
 		latch(monitor, event);
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
 		td_monitor_ends(monitor, rules, axis, event->kind);

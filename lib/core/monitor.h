@@ -14,10 +14,11 @@
  *   - R3: the rest time counts where a way comes again without the other one in between.
  *   - R7: a request the core may have taken counts as taken until its lease is over, somebody ends it, or the
  *     axis was powered for somebody else.
- *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end not
- *     left in time, the travel limit, lost lines. A lock is known where it follows from two trips that are known, or
- *     was kept; a visitor's reset counts as taken unless the trip is certainly one for the keeper.
- * Not judged: how often visitors reset (from outside nobody sees which of their resets were taken), an end reached too early (R8), and the rules about duty, supply, twist, lamps and servos.
+ *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end that
+ *     chatters, an end not left in time, the travel limit, lost lines. A lock is known where it follows from two trips
+ *     that are known, or was kept; a visitor's reset counts as taken unless the trip is certainly one for the keeper.
+ * Not judged: how often visitors reset (from outside nobody sees which of their resets were taken), an end reached too
+ * early (R8), and the rules about duty, supply, twist, lamps and servos.
  *
  * Use: td_monitor_init() with the core; then for every event td_monitor_see() and, with the outputs of the core's
  * step for that event, td_monitor_judge(). Nothing blocks or fails.
@@ -42,6 +43,14 @@ struct td_monitor_switch {
 	bool raw;    /* the level means "active" */
 	bool active; /* filtered */
 	td_ns since_ns;
+};
+
+/* R8: how often a contact changed of late. */
+struct td_monitor_contact {
+	td_ns changed_ns[TD_CHATTER_CHANGES_MAX +
+			 1]; /* changes that are not the bounce of another, newest first */
+	uint8_t changes;     /* how many of them are known */
+	bool chatters;       /* too often, and not reset since */
 };
 
 /* A request that may be what an axis is powered for. */
@@ -100,6 +109,7 @@ struct td_monitor {
 	bool asked;       /* this step's event is a well-formed start of a hold: `event` */
 	struct td_event event;
 	struct td_monitor_switch sw[TD_SWITCHES_MAX];
+	struct td_monitor_contact contact[TD_SWITCHES_MAX];
 	struct td_monitor_axis axis[TD_AXES_MAX];
 };
 

@@ -12,6 +12,8 @@ static bool violated(const struct td_monitor *monitor, const struct td_rules *ru
 
 	uint8_t end_switch = rules->axis[bar->axis].way[bar->way].end_switch;
 
+	if (td_monitor_chatters(monitor, end_switch))
+		return true;
 	return bar->kind == TD_BAR_AT_END ? td_monitor_near(monitor, end_switch)
 					  : !td_monitor_at(monitor, end_switch);
 }

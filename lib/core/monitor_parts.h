@@ -12,6 +12,15 @@ void td_monitor_sight(struct td_monitor *monitor, const struct td_rules *rules, 
 bool td_monitor_at(const struct td_monitor *monitor, uint8_t sw);   /* confirmed; false for no switch */
 bool td_monitor_near(const struct td_monitor *monitor, uint8_t sw); /* confirmed or perhaps about to be */
 
+/* --- monitor_chatter.c: R8 --- */
+
+/* The level of a switch changed in this step. */
+void td_monitor_changed(struct td_monitor *monitor, const struct td_rules *rules, uint8_t sw);
+bool td_monitor_chatters(const struct td_monitor *monitor, uint8_t sw); /* false for no switch */
+/* It chatters, and was not quiet long enough for a reset. */
+bool td_monitor_restless(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t sw);
+void td_monitor_forgive(struct td_monitor *monitor, uint8_t sw);
+
 /* --- monitor_claim.c: who may hold an axis --- */
 
 /* Ends the claims whose lease is over. */

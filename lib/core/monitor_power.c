@@ -141,6 +141,9 @@ void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, u
 
 	if (td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch))
 		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, TD_NO_WAY);
+	if (td_monitor_chatters(monitor, way[0].end_switch) ||
+	    td_monitor_chatters(monitor, way[1].end_switch))
+		td_monitor_trip(monitor, axis, TD_BREACH_CHATTER, TD_NO_WAY);
 	if (monitor->rose == 0)
 		return;
 	for (uint8_t end = 0; end < TD_WAYS; end++)

@@ -41,6 +41,7 @@ static void look(struct td_monitor *monitor, const struct td_rules *rules, uint8
 		return;
 	self->raw = raw;
 	self->since_ns = monitor->now_ns;
+	td_monitor_changed(monitor, rules, sw);
 	let_settle(monitor, rules, sw);
 }
 
@@ -50,6 +51,7 @@ static void first_look(struct td_monitor *monitor, const struct td_rules *rules,
 	bool active = means_active(&rules->sw[sw], high);
 
 	monitor->sw[sw] = (struct td_monitor_switch){active, active, monitor->now_ns};
+	monitor->contact[sw].changes = 0;
 	if (active)
 		monitor->rose |= UINT32_C(1) << sw;
 }

@@ -148,9 +148,10 @@ void td_order(struct td_step *step)
 void td_order_stop_input(struct td_step *step)
 {
 	enum td_cause answer = step->result->answer;
+	uint8_t sw = step->rules->stop_switch;
+	bool demanded = td_sense_active(step->core, sw) || td_sense_chatters(step->core, sw);
 
-	if (td_sense_active(step->core, step->rules->stop_switch) &&
-	    (step->core->latch & TD_LATCH_INPUT) == 0)
+	if (demanded && (step->core->latch & TD_LATCH_INPUT) == 0)
 		latch(step, TD_LATCH_INPUT, TD_CAUSE_LATCH_INPUT);
 	step->result->answer = answer;
 }

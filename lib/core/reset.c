@@ -46,12 +46,22 @@ static bool visitor_may(const struct td_step *step, uint8_t axis)
 	       td_cause_visitor_resets(step->core->axis[axis].trip);
 }
 
+/* What tripped the axis, or would at once do so again. */
+static bool still_there(const struct td_step *step, uint8_t axis)
+{
+	const struct td_way_rules *way = step->rules->axis[axis].way;
+
+	return td_watch_both_ends(step->core, step->rules, axis) ||
+	       td_sense_restless(step->core, step->rules, way[0].end_switch) ||
+	       td_sense_restless(step->core, step->rules, way[1].end_switch);
+}
+
 /* Why not; TD_CAUSE_NONE if it may be done. What counts is taken last: a reset that is refused costs nothing. */
 static enum td_cause refusal(struct td_step *step, uint8_t axis)
 {
 	if (!by_keeper(step) && !visitor_may(step, axis))
 		return TD_CAUSE_NOT_ALLOWED;
-	if (td_watch_both_ends(step->core, step->rules, axis))
+	if (still_there(step, axis))
 		return TD_CAUSE_STILL_THERE;
 	if (!by_keeper(step) &&
 	    !td_quota_take(&step->core->resets, step->rules->visitor_resets, step->now_ns))
@@ -63,9 +73,13 @@ static void clear_trip(struct td_step *step, uint8_t axis)
 {
 	td_apply(step, axis, TD_AXIS_RESET);
 	/* An end that is active now is where the axis stands. */
-	for (uint8_t way = 0; way < TD_WAYS; way++)
-		if (td_sense_active(step->core, step->rules->axis[axis].way[way].end_switch))
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		uint8_t end = step->rules->axis[axis].way[way].end_switch;
+
+		td_sense_forgive(step->core, end);
+		if (td_sense_active(step->core, end))
 			td_travel_at_end(&step->core->axis[axis], &step->rules->axis[axis], way);
+	}
 }
 
 static void reset_axis(struct td_step *step, uint8_t axis)
@@ -90,11 +104,13 @@ static void reset_latch(struct td_step *step)
 {
 	if (step->core->latch == 0)
 		return;
-	if (td_sense_maybe_active(step->core, step->rules->stop_switch)) {
+	if (td_sense_maybe_active(step->core, step->rules->stop_switch) ||
+	    td_sense_restless(step->core, step->rules, step->rules->stop_switch)) {
 		outcome(step, TD_CAUSE_STILL_THERE);
 		return;
 	}
 	step->core->latch = 0;
+	td_sense_forgive(step->core, step->rules->stop_switch);
 	td_overtake_all(step->core, step->now_ns);
 	done(step, TD_NO_AXIS);
 }

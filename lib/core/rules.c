@@ -56,6 +56,8 @@ static enum td_rules_fault way_fault(const struct td_rules *rules, uint8_t axis,
 		return TD_RULES_EARLY;
 	if (!within(way->leave_ns, TD_LEAVE_MIN_NS, TD_LEAVE_MAX_NS))
 		return TD_RULES_LEAVE;
+	if (!td_trend_rules_ok(&way->trend) || (!has_end && way->trend.needed != 0))
+		return TD_RULES_TREND;
 	if (way->bars > TD_BARS_MAX)
 		return TD_RULES_BAR;
 	for (uint8_t i = 0; i < way->bars; i++)
@@ -100,9 +102,12 @@ static struct td_rules_verdict check_switches(const struct td_rules *rules)
 {
 	if (rules->switches > TD_SWITCHES_MAX)
 		return fault(TD_RULES_SWITCHES, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
-	for (uint8_t sw = 0; sw < rules->switches; sw++)
+	for (uint8_t sw = 0; sw < rules->switches; sw++) {
 		if (!switch_ok(&rules->sw[sw]))
 			return fault(TD_RULES_CONFIRM, TD_NO_AXIS, TD_NO_WAY, sw);
+		if (!td_chatter_rules_ok(&rules->sw[sw].chatter))
+			return fault(TD_RULES_CHATTER, TD_NO_AXIS, TD_NO_WAY, sw);
+	}
 	if (rules->stop_switch != TD_NO_SWITCH && rules->stop_switch >= rules->switches)
 		return fault(TD_RULES_STOP_SWITCH, TD_NO_AXIS, TD_NO_WAY, rules->stop_switch);
 	return fault(TD_RULES_OK, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);

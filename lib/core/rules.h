@@ -12,10 +12,12 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "core/chatter.h"
 #include "core/duty.h"
 #include "core/limits.h"
 #include "core/supply.h"
 #include "core/time.h"
+#include "core/trend.h"
 
 /* Normally-closed is 0: what nobody set reads a broken wire as an active switch (R9). */
 enum td_contact { TD_CONTACT_NC = 0, TD_CONTACT_NO = 1 };
@@ -29,6 +31,7 @@ struct td_switch_rules {
 	enum td_pull pull;
 	td_ns confirm_ns; /* R2: active this long without a break counts; 0 ... TD_CONFIRM_MAX_NS */
 	td_ns clear_ns;   /* inactive this long without a break counts; 0 ... TD_CLEAR_MAX_NS */
+	struct td_chatter_rules chatter; /* R8 */
 };
 
 /* R17: what another axis must not be doing while this way is powered. */
@@ -51,7 +54,8 @@ struct td_way_rules {
 	                       Without: R6 cut after this much (the same range). */
 	td_ns early_ns;     /* R8: an end reached in less is a trip; 0 = not checked, else < reach_ns */
 	td_ns leave_ns;     /* R5: the end switch of the OTHER way must have cleared by then */
-	uint8_t bars;       /* number of entries used in bar[] */
+	struct td_trend_rules trend; /* M14; warns of nothing where the way has no end switch */
+	uint8_t bars;                /* number of entries used in bar[] */
 	struct td_bar bar[TD_BARS_MAX];
 };
 
@@ -96,6 +100,8 @@ enum td_rules_fault {
 	TD_RULES_CONFIRM, /* confirm or clear time, contact or pull out of range */
 	TD_RULES_DUTY,    /* a number of duty.h out of range */
 	TD_RULES_SUPPLY,  /* a number of supply.h out of range, or another number of axes */
+	TD_RULES_TREND,   /* share or number of travels out of range, or there is no end switch */
+	TD_RULES_CHATTER, /* number of changes or window out of range */
 	TD_RULES_BAR,     /* names no axis, itself, or an end without a switch */
 	TD_RULES_VISITOR_RESETS,
 };

@@ -25,17 +25,29 @@ static void take_first_levels(struct td_step *step)
 	for (uint8_t sw = 0; sw < step->rules->switches && sw < TD_SWITCHES_MAX; sw++) {
 		td_switch_start(&step->core->sw[sw], &step->rules->sw[sw], is_high(step->event->levels, sw),
 				step->now_ns);
+		td_chatter_start(&step->core->chatter[sw]);
 		if (step->core->sw[sw].active)
 			step->rose |= UINT32_C(1) << sw;
 	}
 	step->core->levels_known = true;
 }
 
+static void take_level(struct td_step *step, uint8_t sw)
+{
+	struct td_core *core = step->core;
+	const struct td_switch_rules *rules = &step->rules->sw[sw];
+	bool before = core->sw[sw].raw;
+
+	td_switch_level(&core->sw[sw], rules, is_high(step->event->levels, sw), step->now_ns);
+	if (core->sw[sw].raw != before &&
+	    td_chatter_change(&core->chatter[sw], &rules->chatter, step->now_ns))
+		td_report(step, TD_CAUSE_CONTACT_CHATTERS, TD_NO_AXIS, TD_NO_WAY, sw);
+}
+
 static void take_levels(struct td_step *step)
 {
 	for (uint8_t sw = 0; sw < step->rules->switches && sw < TD_SWITCHES_MAX; sw++)
-		td_switch_level(&step->core->sw[sw], &step->rules->sw[sw], is_high(step->event->levels, sw),
-				step->now_ns);
+		take_level(step, sw);
 }
 
 void td_sense(struct td_step *step)
@@ -62,6 +74,23 @@ bool td_sense_active(const struct td_core *core, uint8_t sw)
 bool td_sense_maybe_active(const struct td_core *core, uint8_t sw)
 {
 	return sw < TD_SWITCHES_MAX && td_switch_maybe_active(&core->sw[sw]);
+}
+
+bool td_sense_chatters(const struct td_core *core, uint8_t sw)
+{
+	return sw < TD_SWITCHES_MAX && core->chatter[sw].marked;
+}
+
+bool td_sense_restless(const struct td_core *core, const struct td_rules *rules, uint8_t sw)
+{
+	return sw < TD_SWITCHES_MAX &&
+	       td_chatter_restless(&core->chatter[sw], &rules->sw[sw].chatter, core->now_ns);
+}
+
+void td_sense_forgive(struct td_core *core, uint8_t sw)
+{
+	if (sw < TD_SWITCHES_MAX)
+		td_chatter_forgive(&core->chatter[sw]);
 }
 
 td_ns td_sense_deadline(const struct td_core *core, const struct td_rules *rules)

@@ -56,6 +56,11 @@ bool td_power_supply_grants(struct td_step *step, uint8_t axis);
 void td_sense(struct td_step *step);
 bool td_sense_active(const struct td_core *core, uint8_t sw);       /* filtered; false for no switch */
 bool td_sense_maybe_active(const struct td_core *core, uint8_t sw); /* filtered or raw */
+/* R8: marked as chattering; false for no switch. */
+bool td_sense_chatters(const struct td_core *core, uint8_t sw);
+/* R8: marked, and not quiet for long enough to be forgiven. */
+bool td_sense_restless(const struct td_core *core, const struct td_rules *rules, uint8_t sw);
+void td_sense_forgive(struct td_core *core, uint8_t sw);
 td_ns td_sense_deadline(const struct td_core *core, const struct td_rules *rules);
 
 /* --- order.c: everything that asks, but for requests --- */
@@ -87,6 +92,14 @@ td_ns td_watch_deadline(const struct td_core *core, const struct td_rules *rules
 /* R5: the end it stands at should have cleared by now; starting `way` would only go on as before. */
 bool td_watch_leave_over(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way);
 bool td_watch_both_ends(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
+
+/* --- pace.c: travel times, M14 --- */
+
+/* The axis has just been powered. Its way is one, here and below. */
+void td_pace_started(struct td_step *step, uint8_t axis);
+/* It runs, and the end of its way is active. A travel that began at the other end, without a stop between, is one to
+ * learn from or to compare. */
+void td_pace_arrived(struct td_step *step, uint8_t axis);
 
 /* --- bar.c: R17 --- */
 

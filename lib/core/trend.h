@@ -27,6 +27,7 @@ enum { TD_TREND_LEARN = 8, TD_TREND_NEEDED_MAX = 100 };
 #define TD_TREND_TRAVEL_MIN_NS  TD_REACH_MIN_NS
 #define TD_TREND_TRAVEL_MAX_NS  (10 * TD_REACH_MAX_NS) /* the longest travel limit */
 #define TD_TREND_SLOWER_MAX_PPM 10000000
+#define TD_NO_TREND             INT32_MIN /* no share: nothing is learned; td_trend_slower_ppm() never gives it */
 
 /* All zero warns of nothing. */
 struct td_trend_rules {

@@ -109,6 +109,7 @@ static void watch_run(struct watched *self)
 	bool has_end = end_switch(self, way) != TD_NO_SWITCH;
 
 	if (is_at(self, way)) {
+		td_pace_arrived(self->step, self->index);
 		td_report_cut(self->step, self->index, TD_CAUSE_END_REACHED);
 		td_travel_at_end(self->axis, self->rules, way);
 	} else if (td_watch_leave_over(self->step->core, self->step->rules, self->index, way)) {
@@ -148,12 +149,20 @@ bool td_watch_both_ends(const struct td_core *core, const struct td_rules *rules
 	       td_sense_active(core, self->way[1].end_switch);
 }
 
+static bool an_end_chatters(const struct watched *self)
+{
+	return td_sense_chatters(self->step->core, end_switch(self, 0)) ||
+	       td_sense_chatters(self->step->core, end_switch(self, 1));
+}
+
 void td_watch(struct td_step *step, uint8_t axis)
 {
 	struct watched self = {step, &step->core->axis[axis], &step->rules->axis[axis], axis};
 
 	if (td_watch_both_ends(step->core, step->rules, axis))
 		td_report_trip(step, axis, TD_CAUSE_BOTH_ENDS);
+	if (an_end_chatters(&self))
+		td_report_trip(step, axis, TD_CAUSE_CHATTER);
 	watch_edges(&self);
 	watch_run(&self);
 	watch_hold(&self);

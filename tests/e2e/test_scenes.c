@@ -134,6 +134,24 @@ static void r9_a_broken_end_switch_wire_stops_the_way(void **state)
 	nothing_was_hurt(stage);
 }
 
+static void r8_a_loose_switch_wire_trips_until_it_has_been_quiet(void **state)
+{
+	struct stage *stage = *state;
+
+	for (int i = 0; i < 8; i++) {
+		json_decref(stage_poke(stage, i % 2 == 0 ? "break boom_top" : "mend boom_top"));
+		stage_sleep(TD_MS(30));
+	}
+	assert_string_equal(stage_axis(stage->keeper, "boom", "trip.cause"), "chatter");
+	json_decref(stage_call(stage->keeper, "reset", json_pack("{s:s}", "axis", "boom")));
+	assert_string_equal(stage_axis(stage->keeper, "boom", "trip.cause"), "chatter");
+	stage_sleep(TD_MS(1100));
+	json_decref(stage_call(stage->keeper, "reset", json_pack("{s:s}", "axis", "boom")));
+	assert_null(stage_axis(stage->keeper, "boom", "trip.cause"));
+	assert_string_equal(stage_hold(stage->keeper, "boom", "lower", 1, TD_S(6)), "end-reached");
+	nothing_was_hurt(stage);
+}
+
 static void r4_a_jammed_boom_trips_after_its_learned_time(void **state)
 {
 	struct stage *stage = *state;
@@ -292,6 +310,7 @@ int main(void)
 		SCENE(r7_a_client_killed_in_mid_motion_stops_the_way),
 		SCENE(r7_a_client_that_freezes_stops_the_way_with_its_lease),
 		SCENE(r9_a_broken_end_switch_wire_stops_the_way),
+		SCENE(r8_a_loose_switch_wire_trips_until_it_has_been_quiet),
 		SCENE(r4_a_jammed_boom_trips_after_its_learned_time),
 		SCENE(r11_a_jam_that_comes_again_locks_the_way),
 		SCENE(r1_both_ways_at_once_never_make_both_inputs_high),

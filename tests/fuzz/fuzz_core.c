@@ -101,6 +101,30 @@ static void choose_axis(struct source *line, struct td_rules *rules, uint8_t axi
 	}
 }
 
+static void choose_warning(struct source *line, struct td_way_rules *way)
+{
+	uint32_t slower_ppm = (uint32_t)PICK(line, 0, 200000, 10000, TD_TREND_SLOWER_MAX_PPM);
+
+	if (slower_ppm > 0 && way->end_switch != TD_NO_SWITCH)
+		way->trend = (struct td_trend_rules){slower_ppm, slower_ppm / 2, (uint8_t)PICK(line, 3, 1)};
+}
+
+/* What watches without being asked; at the end of the line, so that a shorter one leaves it all out. */
+static void choose_watches(struct source *line, struct td_rules *rules)
+{
+	for (uint8_t sw = 0; sw < SWITCHES; sw++) {
+		struct td_chatter_rules *chatter = &rules->sw[sw].chatter;
+
+		chatter->changes = (uint8_t)PICK(line, 0, TD_CHATTER_CHANGES_MIN, 6, TD_CHATTER_CHANGES_MAX);
+		if (chatter->changes > 0)
+			chatter->window_ns =
+				PICK(line, TD_S(1), TD_CHATTER_WINDOW_MIN_NS, TD_CHATTER_WINDOW_MAX_NS);
+	}
+	for (uint8_t axis = 0; axis < AXES; axis++)
+		for (uint8_t way = 0; way < TD_WAYS; way++)
+			choose_warning(line, &rules->axis[axis].way[way]);
+}
+
 static bool choose_rules(struct source *line, struct td_rules *rules)
 {
 	memset(rules, 0, sizeof(*rules));
@@ -112,6 +136,7 @@ static bool choose_rules(struct source *line, struct td_rules *rules)
 	for (uint8_t axis = 0; axis < AXES; axis++)
 		choose_axis(line, rules, axis);
 	rules->visitor_resets = (uint8_t)PICK(line, 3, 0, TD_VISITOR_RESETS_MAX, 1);
+	choose_watches(line, rules);
 	return td_rules_check(rules).fault ==
 	       TD_RULES_OK; /* a condition may name an end that has no switch */
 }

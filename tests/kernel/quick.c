@@ -42,7 +42,10 @@ static void describe(FILE *out, const struct wire *wire, const char *chip, int c
 			"leave_ms = 500\n",
 			wire->way, chip, (int)wire->line, wire->end_switch);
 	else
-		(void)fprintf(out, "[switch %s]\nline = %s:%d\ncontact = %s\nconfirm_ms = %d\nclear_ms = 0\n",
+		/* A thousand edges as fast as they come are what R8 would take for chatter. */
+		(void)fprintf(out,
+			      "[switch %s]\nline = %s:%d\ncontact = %s\nconfirm_ms = %d\nclear_ms = 0\n"
+			      "chatter_changes = 0\n",
 			      wire->name, chip, (int)wire->line,
 			      wire->line == VENT_IS_OPEN ? "normally-open" : "normally-closed", confirm_ms);
 }

@@ -14,15 +14,22 @@
  * each deadline it named, and held ways are renewed every 100 ms. `#` begins a comment.
  *
  * Commands: ready [SW...] | levels [SW...] | press SW | clear SW
+ *           travel AXIS WAY MS N                    N times that way from end to end in MS, and back in the learned time
+ *           rattle SW every MS until MS             press, clear, press ... (or clear first), the first one now
  *           ask AXIS WAY [seq=N hold=N session=N lease=MS heard=MS]   one request
  *           hold AXIS WAY until MS [session=N]      request, renewed, released at MS
  *           renew AXIS | drop AXIS                  one more renewal; stop renewing without release
  *           release AXIS [hold=N session=N] | gone SESSION
  *           stop [AXIS] | latch | kept | lock-kept AXIS WAY | reset [AXIS] [visitor] | arm | disarm | lost | time | written
- *           rule AXIS (dead|rest|restored) MS | rule AXIS WAY (limit|early|leave) MS | rule SW (confirm|clear) MS
+ *           bar AXIS WAY (moving|at-end|off-end) AXIS [WAY]   the only condition of that way from now on
+ *           nobody SW                               the switch is no way's end any more
+ *           rule AXIS (dead|rest|restored) MS | rule AXIS WAY (limit|early|leave) MS | rule SW (confirm|clear|window) MS
  *           rule visitor resets N
+ *           rule AXIS WAY slower PERCENT            warns of so much slower travels, three in a row; 0 = off
+ *           rule SW chatter N                       more than N changes in 1 s (or the window set after it); 0 = off
  * Checks:   is AXIS STATE [WAY|CAUSE] | outs [AXIS.WAY ...] | at AXIS PERCENT|unknown
- *           saw CAUSE [AXIS [WAY]] @MS | never CAUSE [AXIS] | moving AXIS yes|no | latched [asked] [input] [kept]
+ *           saw CAUSE [AXIS [WAY]] @MS | never CAUSE [AXIS] | count CAUSE N | moving AXIS yes|no | latched [asked] [input] [kept]
+ *           slower AXIS WAY PERCENT|unknown [warned]
  *           locked [AXIS.WAY ...] | pulses SW N | deadline MS|never
  */
 #ifndef TD_TESTS_SCENARIO_H

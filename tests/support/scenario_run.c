@@ -7,6 +7,7 @@
 
 #include "tests/support/rule_cart.h"
 #include "tests/support/scenario.h"
+#include "tests/support/scenario_parts.h"
 #include "tests/support/script.h"
 
 enum { WORDS_MAX = 16, RENEW_MS = 100 };
@@ -32,29 +33,6 @@ static int check_answer(struct script *script, const char *expected)
 	if (!expected || strcmp(expected, got) == 0)
 		return 0;
 	return fail(script, "answered \"%s\"", got);
-}
-
-static uint8_t index_of(const char *const *names, size_t count, const char *name, uint8_t none)
-{
-	for (size_t i = 0; name && i < count; i++)
-		if (strcmp(names[i], name) == 0)
-			return (uint8_t)i;
-	return none;
-}
-
-static uint8_t axis_of(const char *name)
-{
-	return index_of(rule_names.axis, RULE_AXES, name, TD_NO_AXIS);
-}
-
-static uint8_t way_of(uint8_t axis, const char *name)
-{
-	return axis < RULE_AXES ? index_of(rule_names.way[axis], TD_WAYS, name, TD_NO_WAY) : TD_NO_WAY;
-}
-
-static uint8_t switch_of(const char *name)
-{
-	return index_of(rule_names.sw, RULE_SWITCHES, name, TD_NO_SWITCH);
 }
 
 /* "key=NUMBER" among the words, or the default. */
@@ -431,7 +409,9 @@ static int run_line(struct script *script, char *line)
 			return -1;
 		return script->why[0] ? fail(script, "%s", script->why) : check_answer(script, answer);
 	}
-	return fail(script, "no such command");
+	const char *why = word[1] ? scenario_more(script, word + 1) : "no such command";
+
+	return why ? fail(script, "%s", why) : check_answer(script, answer);
 }
 
 int scenario_run(const struct scenario *scenario)

@@ -171,6 +171,18 @@ int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, ch
 	struct td_axis_rules *a = axis < RULE_AXES ? &script->rules.axis[axis] : NULL;
 	struct td_way_rules *w = a && way < TD_WAYS ? &a->way[way] : NULL;
 	struct td_switch_rules *s = sw < RULE_SWITCHES ? &script->rules.sw[sw] : NULL;
+
+	if (w && strcmp(key, "slower") == 0) {
+		uint32_t slower_ppm = (uint32_t)strtoul(word[last], NULL, 10) * 10000;
+
+		w->trend = (struct td_trend_rules){slower_ppm, slower_ppm / 2, slower_ppm > 0 ? 3 : 0};
+		return td_rules_check(&script->rules).fault == TD_RULES_OK ? 0 : -1;
+	}
+	if (s && strcmp(key, "chatter") == 0) {
+		s->chatter.changes = (uint8_t)strtoul(word[last], NULL, 10);
+		s->chatter.window_ns = s->chatter.changes == 0 ? 0 : TD_S(1);
+		return td_rules_check(&script->rules).fault == TD_RULES_OK ? 0 : -1;
+	}
 	td_ns *field = a && strcmp(key, "dead") == 0       ? &a->dead_ns
 		       : a && strcmp(key, "rest") == 0     ? &a->rest_ns
 		       : a && strcmp(key, "restored") == 0 ? &a->restored_ns
@@ -179,6 +191,7 @@ int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, ch
 		       : w && strcmp(key, "leave") == 0    ? &w->leave_ns
 		       : s && strcmp(key, "confirm") == 0  ? &s->confirm_ns
 		       : s && strcmp(key, "clear") == 0    ? &s->clear_ns
+		       : s && strcmp(key, "window") == 0   ? &s->chatter.window_ns
 							   : NULL;
 
 	if (!field)

@@ -66,6 +66,16 @@ int script_rule(struct script *script, uint8_t axis, uint8_t way, uint8_t sw, ch
  * "weight AXIS START_MA RUN_MA WINDOW_MS". */
 int script_load_rule(struct script *script, uint8_t axis, char **word);
 
+/* Changes the level of a switch every `every_ns` up to and including `until_ns`, the first time now. 0, or -1. */
+int script_rattle(struct script *script, uint8_t sw, td_ns every_ns, td_ns until_ns);
+
+/* `times` whole travels of an axis that stands at the other end: there in `travel_ns`, back in the learned time, 600 ms
+ * of rest after each. 0, or -1. */
+int script_travel(struct script *script, uint8_t axis, uint8_t way, td_ns travel_ns, long times);
+
+/* The switch is no way's end any more. False if the rules do not allow that. */
+bool script_nobody(struct script *script, uint8_t sw);
+
 void script_print_log(const struct script *script);
 
 #endif

@@ -52,6 +52,15 @@
 	"{\"name\":\"vent\",\"ways\":[\"close\",\"open\"],\"state\":\"still\",\"way\":null,\"moving\":false," \
 	"\"at_end\":[true,false],\"locked\":[true,false],\"trip\":null}]}"
 
+/* The boom goes up more slowly than it did; how much slower the vent closes is not told as a share. */
+#define SLOWED \
+	MACHINE("true", "", \
+	        AXIS("boom", "lower", "raise", "still", "null", "false", "true", "false", "0", "0", "0", \
+	             "null,\"slower\":[false,true],\"slower_ppm\":[null,231999]") "," \
+	        AXIS("vent", "close", "open", "still", "null", "false", "false", "true", "1000000", "0", "0", \
+	             "null,\"slower\":[true,false],\"slower_ppm\":[\"much\",-2147483648]"), \
+	        "{\"name\":\"vent_shut\",\"active\":false,\"level\":\"low\",\"chatters\":true}")
+
 #define LONG_NAMES \
 	MACHINE("true", "", \
 	        AXIS("an-axis-of-a-name-as-long-as-can", "the-first-way-as-long-as-it-can", "the-other-way-as-long-as-it-can", "wait", \

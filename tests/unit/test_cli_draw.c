@@ -14,7 +14,7 @@
 #include "daemon/cli_draw_bar.h"
 #include "tests/unit/cli_states.h"
 
-static const char *const states[] = {RESTING, BUSY, STOPPED, LONG_NAMES, LOCKED};
+static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, LONG_NAMES, LOCKED};
 enum { STATES = sizeof(states) / sizeof(states[0]) };
 
 static json_t *parse(const char *text)
@@ -151,6 +151,29 @@ static void R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper(void *
 			     "   find the reason, then reset the axis as keeper:\n"
 			     "   tripdog --keeper reset vent\n"));
 	free(page);
+}
+
+static void a_way_that_became_slower_and_a_switch_that_chatters_are_told(void **state)
+{
+	(void)state;
+	expect_page(SLOWED, 80, true,
+	            " glasshouse cart                                                          armed\n"
+	            "────────────────────────────────────────────────────────────────────────────────\n"
+	            " latched stop off\n"
+	            "\n"
+	            " axis  state         way            position                              lease\n"
+	            " boom  still                  lower ■●───────────────────────────□ raise\n"
+	            " vent  still                  close □───────────────────────────●■ open\n"
+	            "\n"
+	            " ■ end switch active   □ clear   ┊ none fitted   ● estimated\n"
+	            "\n"
+	            " ! boom raise, 23 %: this way takes longer than it used to\n"
+	            "   look for wear, dirt, slack or a weak supply before the travel limit trips\n"
+	            "\n"
+	            " ! vent close: this way takes longer than it used to\n"
+	            "   look for wear, dirt, slack or a weak supply before the travel limit trips\n"
+	            "\n"
+	            " switches: vent_shut CHATTERS\n");
 }
 
 static void a_narrow_page_gives_each_axis_two_lines(void **state)
@@ -404,6 +427,7 @@ int main(void)
 		cmocka_unit_test(what_moves_or_waits_shows_way_lease_and_wait_in_ascii),
 		cmocka_unit_test(stops_show_sentence_remedy_and_command),
 		cmocka_unit_test(R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper),
+		cmocka_unit_test(a_way_that_became_slower_and_a_switch_that_chatters_are_told),
 		cmocka_unit_test(a_narrow_page_gives_each_axis_two_lines),
 		cmocka_unit_test(names_too_long_are_cut),
 		cmocka_unit_test(no_page_has_a_line_longer_than_its_width),

@@ -73,6 +73,47 @@ static void defaults(void **state)
 	assert_int_equal(config->rules.sw[0].pull, TD_PULL_UP);
 	assert_int_equal(config->rules.sw[0].confirm_ns, TD_MS(2));
 	assert_int_equal(config->rules.sw[0].clear_ns, TD_MS(50));
+	assert_int_equal(config->rules.sw[0].chatter.changes, 6);
+	assert_int_equal(config->rules.sw[0].chatter.window_ns, TD_S(1));
+}
+
+static void r8_chatter_is_watched_as_the_switch_says(void **state)
+{
+	(void)state;
+	read_edited(&reading, 39, "line = cart:11\nchatter_changes = 20\nchatter_window_ms = 10000");
+	expect_good(&reading);
+	assert_int_equal(reading.config.rules.sw[1].chatter.changes, 20);
+	assert_int_equal(reading.config.rules.sw[1].chatter.window_ns, TD_S(10));
+	assert_int_equal(reading.config.rules.sw[0].chatter.changes, 6);
+	read_edited(&reading, 39, "line = cart:11\nchatter_changes = 0\nchatter_window_ms = 10000");
+	expect_good(&reading);
+	assert_int_equal(reading.config.rules.sw[1].chatter.changes, 0);
+	assert_int_equal(reading.config.rules.sw[1].chatter.window_ns, 0);
+}
+
+static void m14_slower_travels_are_warned_of_as_the_way_says(void **state)
+{
+	static const struct {
+		const char *text;
+		uint32_t slower_ppm;
+		uint32_t steady_ppm;
+		uint8_t needed;
+	} rows[] = {{"travel_ms = 1000", 200000, 100000, 3},
+		    {"travel_ms = 1000\nslower_warn_percent = 1", 10000, 5000, 3},
+		    {"travel_ms = 1000\nslower_warn_percent = 1000", 10000000, 5000000, 3},
+		    {"travel_ms = 1000\nslower_warn_percent = 0", 0, 0, 0}};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		const struct td_trend_rules *trend = &reading.config.rules.axis[0].way[0].trend;
+
+		read_edited(&reading, 15, rows[i].text);
+		expect_good(&reading);
+		assert_int_equal(trend->slower_ppm, rows[i].slower_ppm);
+		assert_int_equal(trend->steady_ppm, rows[i].steady_ppm);
+		assert_int_equal(trend->needed, rows[i].needed);
+		assert_int_equal(reading.config.rules.axis[1].way[0].trend.needed, 0);
+	}
 }
 
 /* S3 25 % in 600 s, both time constants 1800 s: the periodic peak is 0.28206 of theta_inf (closed form), so
@@ -348,6 +389,8 @@ int main(void)
 		cmocka_unit_test(base_names_and_places),
 		cmocka_unit_test(defaults),
 		cmocka_unit_test(duty_and_supply),
+		cmocka_unit_test(r8_chatter_is_watched_as_the_switch_says),
+		cmocka_unit_test(m14_slower_travels_are_warned_of_as_the_way_says),
 		cmocka_unit_test(limits_of_a_way_with_an_end_switch),
 		cmocka_unit_test(limits_of_a_way_without_one),
 		cmocka_unit_test(percentages_are_exact),

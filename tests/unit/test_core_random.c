@@ -282,6 +282,10 @@ static struct td_rules random_rules(struct walk *walk)
 		rules.sw[sw].clear_ns = dice(walk, 3) ? between(walk, 0, TD_MS(100)) : 0;
 		rules.sw[sw].contact = dice(walk, 2) ? TD_CONTACT_NC : TD_CONTACT_NO;
 		rules.sw[sw].pull = dice(walk, 2) ? TD_PULL_UP : TD_PULL_DOWN;
+		if (dice(walk, 3) == 0)
+			rules.sw[sw].chatter = (struct td_chatter_rules){
+				(uint8_t)between(walk, TD_CHATTER_CHANGES_MIN, TD_CHATTER_CHANGES_MAX),
+				between(walk, TD_CHATTER_WINDOW_MIN_NS, TD_CHATTER_WINDOW_MAX_NS)};
 	}
 	rules.visitor_resets = (uint8_t)dice(walk, TD_VISITOR_RESETS_MAX + 1);
 	rules.axis[RULE_VENT].way[0].bar[0].axis = RULE_WHEEL;

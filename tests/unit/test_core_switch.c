@@ -10,7 +10,7 @@
 
 #include "core/switch.h"
 
-static const struct td_switch_rules closed = {TD_CONTACT_NC, TD_PULL_UP, TD_MS(2), TD_MS(50)};
+static const struct td_switch_rules closed = {.confirm_ns = TD_MS(2), .clear_ns = TD_MS(50)};
 
 /* High is open where the pull is up, low is open where it is down. */
 static void r9_an_open_normally_closed_contact_is_active(void **state)

@@ -322,6 +322,25 @@ static void news_that_find_no_room_are_counted(void **state)
 	assert_int_equal(scene.result.news[TD_NEWS_MAX - 1].sw, TD_NEWS_MAX - 1);
 }
 
+/* The first bytes behind the switches are those of an axis. */
+static void r8_a_reset_of_an_axis_whose_end_cannot_be_forgives_nothing_else(void **state)
+{
+	static struct scene scene;
+	static struct td_core before;
+
+	(void)state;
+	stand(&scene);
+	scene.rules.axis[RULE_BOOM].way[0].end_switch = TD_SWITCHES_MAX;
+	scene.rules.axis[RULE_BOOM].way[1].end_switch = TD_NO_SWITCH;
+	memset(scene.core.chatter, 1, sizeof(scene.core.chatter));
+	scene.core.axis[RULE_BOOM].state = TD_AXIS_TRIPPED;
+	scene.core.axis[RULE_BOOM].trip = TD_CAUSE_BOTH_ENDS;
+	before = scene.core;
+	step(&scene, TD_MS(1000), event_of(TD_EVENT_RESET, RULE_BOOM));
+	assert_int_equal(scene.result.answer, TD_CAUSE_RESET_DONE);
+	assert_memory_equal(scene.core.chatter, before.chatter, sizeof(before.chatter));
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -337,6 +356,7 @@ int main(void)
 		cmocka_unit_test(r17_an_axis_that_waits_for_a_way_that_cannot_be_lets_go),
 		cmocka_unit_test(a_state_that_cannot_be_is_off),
 		cmocka_unit_test(r8_a_last_way_that_cannot_be_may_coast_either_way),
+		cmocka_unit_test(r8_a_reset_of_an_axis_whose_end_cannot_be_forgives_nothing_else),
 		cmocka_unit_test(news_that_find_no_room_are_counted),
 	};
 

@@ -183,6 +183,24 @@ static void the_active_switches_are_told_as_bits(void **state)
 	assert_true(td_core_active(&core, &rules) == UINT32_MAX - 1);
 }
 
+static void r8_the_switches_that_chatter_are_told_as_bits(void **state)
+{
+	struct td_rules rules = rule_cart();
+	struct td_core core;
+
+	(void)state;
+	td_core_init(&core, &rules, 0);
+	assert_int_equal(td_core_chatters(&core, &rules), 0);
+	core.chatter[0].marked = true;
+	core.chatter[RULE_TOP].marked = true;
+	core.chatter[RULE_SWITCHES].marked = true;
+	core.chatter[TD_SWITCHES_MAX - 1].marked = true;
+	assert_int_equal(td_core_chatters(&core, &rules), 1U | 1U << RULE_TOP);
+	rules.switches = 255;
+	assert_true(td_core_chatters(&core, &rules) ==
+		    (1U | 1U << RULE_TOP | 1U << RULE_SWITCHES | 1U << 31));
+}
+
 static void r14_a_core_begins_off_and_knows_nothing(void **state)
 {
 	static const struct {
@@ -217,6 +235,7 @@ int main(void)
 		cmocka_unit_test(each_end_is_shown_by_its_own_switch),
 		cmocka_unit_test(an_axis_that_does_not_exist_is_shown_as_tripped),
 		cmocka_unit_test(the_active_switches_are_told_as_bits),
+		cmocka_unit_test(r8_the_switches_that_chatter_are_told_as_bits),
 		cmocka_unit_test(r14_a_core_begins_off_and_knows_nothing),
 	};
 

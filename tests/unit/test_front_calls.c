@@ -72,11 +72,15 @@ static void test_status_shows_the_machine_as_the_notes_drew_it(void **state)
 	machine.as.machine.outputs = 1U << 2;
 	machine.as.machine.active = 2;
 	machine.as.machine.levels = 1;
+	machine.as.machine.chatters = 2;
 	machine.as.machine.stop_latency_us = 77;
 	rig_note(&rig, &machine);
 	boom.as.axis.trip = TD_CAUSE_BOTH_ENDS;
 	boom.as.axis.at_end[1] = 1;
 	boom.as.axis.position_ppm = 250000;
+	boom.as.axis.slower = 2;
+	boom.as.axis.slower_ppm[0] = TD_NO_TREND;
+	boom.as.axis.slower_ppm[1] = 231000;
 	rig_note(&rig, &boom);
 	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
 	json_t *status = status_of(visitor);
@@ -84,8 +88,8 @@ static void test_status_shows_the_machine_as_the_notes_drew_it(void **state)
 	expect_json(json_object_get(status, "armed"), "true");
 	expect_json(json_object_get(status, "outputs"), "[{\"axis\":\"drive\",\"way\":\"backward\"}]");
 	expect_json(json_object_get(status, "switches"),
-		    "[{\"name\":\"boom_bottom\",\"active\":false,\"level\":\"high\"},"
-		    "{\"name\":\"boom_top\",\"active\":true,\"level\":\"low\"}]");
+		    "[{\"name\":\"boom_bottom\",\"active\":false,\"level\":\"high\",\"chatters\":false},"
+		    "{\"name\":\"boom_top\",\"active\":true,\"level\":\"low\",\"chatters\":true}]");
 	expect_json(json_object_get(status, "latch"),
 		    "[{\"cause\":\"latch-input\",\"rule\":\"R10\",\"sentence\":\"the emergency-stop input is "
 		    "active\",\"remedy\":\"release the wired emergency stop, then reset as keeper\"}]");
@@ -94,6 +98,8 @@ static void test_status_shows_the_machine_as_the_notes_drew_it(void **state)
 	expect_json(json_object_get(axis, "state"), "\"tripped\"");
 	expect_json(json_object_get(axis, "at_end"), "[false,true]");
 	expect_json(json_object_get(axis, "position_ppm"), "250000");
+	expect_json(json_object_get(axis, "slower"), "[false,true]");
+	expect_json(json_object_get(axis, "slower_ppm"), "[null,231000]");
 	expect_json(json_object_get(json_object_get(axis, "trip"), "cause"), "\"both-ends\"");
 	expect_json(json_object_get(axis, "holder"), "null");
 	axis = json_array_get(json_object_get(status, "axes"), 1);

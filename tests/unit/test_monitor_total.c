@@ -250,6 +250,63 @@ static void r2_a_hopeless_request_in_a_crowd_stays_hopeless(void **state)
 	assert_int_equal(at(&bench, 400, UP), TD_BREACH_HOLD_ENDED);
 }
 
+static void rattle(struct bench *bench, int from_ms, int changes, uint8_t sw)
+{
+	for (int i = 0; i < changes; i++)
+		assert_int_equal(levels(bench, from_ms + 25 * i, i % 2 == 0 ? AT(sw) : 0, 0), TD_BREACH_NONE);
+}
+
+static void r8_the_most_changes_that_can_be_allowed_are_counted(void **state)
+{
+	static struct bench bench;
+
+	(void)state;
+	bench.rules = rule_cart();
+	bench.rules.sw[RULE_TOP].chatter = (struct td_chatter_rules){TD_CHATTER_CHANGES_MAX, TD_S(1)};
+	begin(&bench);
+	rattle(&bench, 1000, TD_CHATTER_CHANGES_MAX, RULE_TOP);
+	assert_int_equal(ask(&bench, 1600, 1, RULE_BOOM, 0, DOWN), TD_BREACH_NONE);
+	begin(&bench);
+	rattle(&bench, 1000, TD_CHATTER_CHANGES_MAX + 1, RULE_TOP);
+	assert_int_equal(ask(&bench, 1600, 1, RULE_BOOM, 0, DOWN), TD_BREACH_TRIPPED);
+}
+
+static void r8_numbers_of_changes_that_cannot_be_are_never_too_many(void **state)
+{
+	static const struct td_chatter_rules senseless[] = {
+		{0, TD_S(1)}, {UINT8_MAX, TD_S(1)}, {4, -1}, {4, INT64_MIN}};
+	static struct bench bench;
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(senseless) / sizeof(senseless[0]); i++) {
+		bench.rules = rule_cart();
+		bench.rules.sw[RULE_TOP].chatter = senseless[i];
+		begin(&bench);
+		rattle(&bench, 1000, 60, RULE_TOP);
+		assert_int_equal(ask(&bench, 3000, 1, RULE_BOOM, 0, DOWN), TD_BREACH_NONE);
+	}
+}
+
+static void r8_an_end_switch_that_does_not_exist_never_chatters(void **state)
+{
+	static struct bench bench;
+	const struct td_event lost = {.kind = TD_EVENT_LINES_LOST, .at_ns = TD_MS(1000)};
+	const struct td_event reset = {
+		.kind = TD_EVENT_RESET, .at_ns = TD_MS(1100), .axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER};
+	const struct td_event armed = {.kind = TD_EVENT_ARM, .at_ns = TD_MS(1100)};
+
+	(void)state;
+	bench.rules = rule_cart();
+	bench.rules.axis[RULE_BOOM].way[1].end_switch = TD_SWITCHES_MAX;
+	bench.rules.stop_switch = TD_SWITCHES_MAX;
+	begin(&bench);
+	step(&bench, lost, 0);
+	levels(&bench, 1100, 0, 0);
+	step(&bench, reset, 0);
+	step(&bench, armed, 0);
+	assert_int_equal(ask(&bench, 1200, 1, RULE_BOOM, 1, UP), TD_BREACH_NONE);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -263,6 +320,9 @@ int main(void)
 		cmocka_unit_test(r11_a_reset_of_the_first_axis_that_does_not_exist_touches_nothing),
 		cmocka_unit_test(r4_a_run_of_many_travels_gives_everything_back),
 		cmocka_unit_test(r2_a_hopeless_request_in_a_crowd_stays_hopeless),
+		cmocka_unit_test(r8_the_most_changes_that_can_be_allowed_are_counted),
+		cmocka_unit_test(r8_numbers_of_changes_that_cannot_be_are_never_too_many),
+		cmocka_unit_test(r8_an_end_switch_that_does_not_exist_never_chatters),
 	};
 
 	return cmocka_run_group_tests_name("monitor_total", tests, NULL, NULL);

@@ -97,6 +97,32 @@ static void r12_what_was_powered_before_the_restart_still_counts(void **state)
 	assert_true(scene.core.wear[RULE_DRIVE].powered_ns[1] == TD_S(10));
 }
 
+static void m14_what_was_learned_of_travel_times_comes_back(void **state)
+{
+	static const struct td_trend learned = {.learned_ns = TD_MS(2000),
+						.recent_ns = TD_MS(2500),
+						.last_ns = {TD_MS(2500), TD_MS(2400)},
+						.learned = TD_TREND_LEARN,
+						.slow = 3,
+						.warned = 1};
+	static struct scene scene;
+	static struct td_keep kept, restored;
+	static uint8_t bytes[TD_KEEP_SIZE];
+	struct td_axis_view view;
+
+	(void)state;
+	stand(&scene);
+	td_core_set_trend(&scene.core, RULE_BOOM, 1, &learned);
+	td_record_take(&scene.core, &scene.rules, true, TD_S(20), &kept);
+	td_keep_take(&kept, 7, TD_S(20), bytes);
+	assert_int_equal(td_keep_restore(&restored, bytes, sizeof(bytes), 7, TD_S(3), 0), TD_KEEP_OK);
+	live_again(&scene, &restored, TD_S(3), TD_S(3));
+	td_core_view(&scene.core, &scene.rules, RULE_BOOM, TD_S(3), &view);
+	assert_true(view.slower[1] && !view.slower[0]);
+	assert_int_equal(view.slower_ppm[1], 250000);
+	assert_int_equal(view.slower_ppm[0], TD_NO_TREND);
+}
+
 static void r12_an_end_without_notice_costs_every_axis_a_charge(void **state)
 {
 	static struct scene scene;
@@ -204,6 +230,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(r12_what_was_powered_before_the_restart_still_counts),
+		cmocka_unit_test(m14_what_was_learned_of_travel_times_comes_back),
 		cmocka_unit_test(r12_an_end_without_notice_costs_every_axis_a_charge),
 		cmocka_unit_test(r12_a_record_taken_in_mid_run_holds_the_run_so_far),
 		cmocka_unit_test(r10_the_latch_goes_into_the_record),

@@ -28,7 +28,66 @@ struct bound {
 
 #define AXIS(field) offsetof(struct td_rules, axis[RULE_WHEEL].field)
 #define BOOM(field) offsetof(struct td_rules, axis[RULE_BOOM].field)
-#define SW(field)   offsetof(struct td_rules, sw[RULE_TOP].field)
+static void m14_a_warning_of_slower_travels_needs_an_end_and_a_share_in_range(void **state)
+{
+	static const struct td_trend_rules warns = {200000, 100000, 3};
+	static const struct td_trend_rules most = {TD_TREND_SLOWER_MAX_PPM, TD_TREND_SLOWER_MAX_PPM,
+						   TD_TREND_NEEDED_MAX};
+	static const struct td_trend_rules beyond = {TD_TREND_SLOWER_MAX_PPM + 1, 0, 3};
+	static const struct td_trend_rules upside_down = {100000, 100001, 3};
+	struct td_rules rules = rule_cart();
+	struct td_way_rules *boom = &rules.axis[RULE_BOOM].way[1];
+	struct td_way_rules *wheel = &rules.axis[RULE_WHEEL].way[0];
+
+	(void)state;
+	boom->trend = warns;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_OK);
+	boom->trend = most;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_OK);
+	boom->trend = beyond;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_TREND);
+	boom->trend = upside_down;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_TREND);
+	assert_int_equal(td_rules_check(&rules).way, 1);
+	rules = rule_cart();
+	wheel->trend = warns;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_TREND);
+	assert_int_equal(td_rules_check(&rules).axis, RULE_WHEEL);
+}
+
+static void r8_chatter_is_watched_within_bounds_or_not_at_all(void **state)
+{
+	static const struct {
+		struct td_chatter_rules chatter;
+		enum td_rules_fault fault;
+	} rows[] = {
+		{{0, 0}, TD_RULES_OK},
+		{{0, 1}, TD_RULES_CHATTER},
+		{{0, TD_CHATTER_WINDOW_MIN_NS}, TD_RULES_CHATTER},
+		{{TD_CHATTER_CHANGES_MIN, TD_CHATTER_WINDOW_MIN_NS}, TD_RULES_OK},
+		{{TD_CHATTER_CHANGES_MAX, TD_CHATTER_WINDOW_MAX_NS}, TD_RULES_OK},
+		{{TD_CHATTER_CHANGES_MIN - 1, TD_CHATTER_WINDOW_MIN_NS}, TD_RULES_CHATTER},
+		{{TD_CHATTER_CHANGES_MAX + 1, TD_CHATTER_WINDOW_MIN_NS}, TD_RULES_CHATTER},
+		{{UINT8_MAX, TD_CHATTER_WINDOW_MIN_NS}, TD_RULES_CHATTER},
+		{{TD_CHATTER_CHANGES_MIN, TD_CHATTER_WINDOW_MIN_NS - 1}, TD_RULES_CHATTER},
+		{{TD_CHATTER_CHANGES_MIN, TD_CHATTER_WINDOW_MAX_NS + 1}, TD_RULES_CHATTER},
+		{{TD_CHATTER_CHANGES_MIN, INT64_MAX}, TD_RULES_CHATTER},
+		{{TD_CHATTER_CHANGES_MIN, INT64_MIN}, TD_RULES_CHATTER},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		struct td_rules rules = rule_cart();
+
+		rules.sw[RULE_TOP].chatter = rows[i].chatter;
+		struct td_rules_verdict verdict = td_rules_check(&rules);
+
+		assert_int_equal(verdict.fault, rows[i].fault);
+		assert_int_equal(verdict.sw, rows[i].fault == TD_RULES_OK ? TD_NO_SWITCH : RULE_TOP);
+	}
+}
+
+#define SW(field) offsetof(struct td_rules, sw[RULE_TOP].field)
 
 static const struct bound bounds[] = {
 	{"dead", AXIS(dead_ns), TD_DEAD_TIME_MIN_NS, TD_DEAD_TIME_MAX_NS, TD_RULES_DEAD_TIME},
@@ -213,6 +272,8 @@ int main(void)
 		cmocka_unit_test(the_cart_is_valid),
 		cmocka_unit_test(each_time_is_held_to_its_bounds),
 		cmocka_unit_test(a_reach_is_held_to_its_bounds),
+		cmocka_unit_test(m14_a_warning_of_slower_travels_needs_an_end_and_a_share_in_range),
+		cmocka_unit_test(r8_chatter_is_watched_within_bounds_or_not_at_all),
 		cmocka_unit_test(numbers_of_things_are_bounded),
 		cmocka_unit_test(r11_visitors_resets_are_bounded),
 		cmocka_unit_test(an_end_switch_has_one_user_and_exists),
