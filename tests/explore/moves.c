@@ -244,7 +244,8 @@ void move_text(const struct move *move, const struct td_rules *rules, char *text
 		[TD_EVENT_LATCH] = "latched stop", [TD_EVENT_LATCH_KEPT] = "latched stop kept",
 		[TD_EVENT_RESET] = "reset",        [TD_EVENT_ARM] = "arm",
 		[TD_EVENT_DISARM] = "disarm",      [TD_EVENT_LINES_LOST] = "lines lost",
-		[TD_EVENT_WRITTEN] = "written",
+		[TD_EVENT_WRITTEN] = "written",    [TD_EVENT_LOCK_KEPT] = "lock kept",
+		[TD_EVENT_COOLED] = "cooled",      [TD_EVENT_BREACH] = "breach",
 	};
 	char more[120];
 

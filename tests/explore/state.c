@@ -7,6 +7,7 @@
  *   - a session is a name: whoever is known first is 1; the moves treat both sessions alike;
  *   - of hold numbers and renewals only the order matters: the core and the monitor compare them, nothing else;
  *   - duty and supply limit nothing by these rules, whatever they have counted; they are made anew to fit the axis;
+ *   - visitors may not reset and contacts may chatter by these rules, so nothing is counted of either;
  *   - counts of pulses, the words of the last verdict and what a refused request would have been decide nothing.
  *
  * A key has half a byte for each value; one that does not fit ends the program, so nothing is ever cut off.
@@ -355,6 +356,8 @@ static void core(struct flow *flow, struct td_core *core)
 		flag(flow, &core->sw[i].active);
 		ago(flow, &core->sw[i].since_ns);
 	}
+	number(flow, &core->suspect);
+	number(flow, &core->locked);
 	core_axis(flow, &core->axis[0]);
 }
 
@@ -374,6 +377,7 @@ static void claim(struct flow *flow, struct td_monitor_claim *claim)
 static void monitor_axis(struct flow *flow, struct td_monitor_axis *axis)
 {
 	flag(flow, &axis->tripped);
+	flag(flow, &axis->keepers);
 	flag(flow, &axis->unwritten);
 	small(flow, &axis->last_way);
 	ago(flow, &axis->cut_ns);
@@ -391,6 +395,8 @@ static void monitor_axis(struct flow *flow, struct td_monitor_axis *axis)
 		ago(flow, &way->counted_ns);
 		span(flow, &way->least_ns);
 		span(flow, &way->most_ns);
+		flag(flow, &way->suspect);
+		flag(flow, &way->locked);
 	}
 	for (int i = 0; i < CLAIMS; i++)
 		claim(flow, &axis->claim[i]);
@@ -452,5 +458,6 @@ void state_unpack(struct world *world, const struct key *key, const struct law *
 	if (td_axis_outputs(&world->core.axis[0]) == 0)
 		return;
 	td_duty_power(&world->core.duty[0], &law->core_rules.axis[0].duty, true, flow.now_ns);
+	world->core.duty_cut_ns[0] = TD_NEVER;
 	td_supply_started(&world->core.supply, &law->core_rules.supply, 0, flow.now_ns);
 }

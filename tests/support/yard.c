@@ -248,6 +248,8 @@ static struct td_rules working_cart(void)
 	rules.supply.axis[RULE_DRIVE] = (struct td_supply_axis_rules){2500, 1200, TD_MS(300)};
 	rules.supply.axis[RULE_VENT] = (struct td_supply_axis_rules){700, 300, TD_MS(200)};
 	rules.axis[RULE_DRIVE].duty.allowed_ns[0] = TD_S(12);
+	for (int sw = 0; sw < RULE_SWITCHES; sw++)
+		rules.sw[sw].chatter = (struct td_chatter_rules){6, TD_S(1)};
 	return rules;
 }
 

@@ -315,15 +315,20 @@ static void reset(uint8_t axis, enum td_role role)
 	see((struct td_event){.kind = TD_EVENT_RESET, .axis = axis, .role = role});
 }
 
-static void check_reset(int axis, bool is)
+static void check_tripped(int axis, bool is)
 {
 	const struct td_monitor_axis *self = &bench.monitor.axis[axis];
 
 	assert_int_equal(self->tripped, !is);
 	assert_true(self->stop_ns == TD_S(is ? 2 : 1));
-	assert_true(self->doubt_ns == (is ? TD_S(2) : 0));
 	for (int way = 0; way < TD_WAYS; way++)
 		assert_true(self->way[way].least_ns == (is ? 0 : TD_MS(100 + way)));
+}
+
+static void check_reset(int axis, bool is)
+{
+	check_tripped(axis, is);
+	assert_true(bench.monitor.axis[axis].doubt_ns == (is ? TD_S(2) : 0));
 }
 
 static void r11_a_reset_is_the_keepers_for_one_axis_or_all(void **state)
@@ -353,7 +358,9 @@ static void r11_an_axis_that_is_on_is_not_reset(void **state)
 		bench.monitor.axis[RULE_WHEEL].way[way].on = true;
 		bench.monitor.axis[RULE_WHEEL].way[way].counted_ns = TD_S(2);
 		reset(TD_ALL_AXES, TD_ROLE_KEEPER);
-		check_reset(RULE_WHEEL, false);
+		check_tripped(RULE_WHEEL, false);
+		/* There may have been a lock to reset, which overtakes. */
+		assert_true(bench.monitor.axis[RULE_WHEEL].doubt_ns == TD_S(2));
 		check_reset(RULE_DRIVE, true);
 	}
 }

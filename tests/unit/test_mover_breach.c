@@ -88,6 +88,7 @@ static void power_the_wheel(struct rig *self)
 		wheel->way = 0;
 		wheel->since_ns = clock_ns;
 		wheel->hold.lease_end_ns = TD_NEVER;
+		self->mover.core.duty_cut_ns[RULE_WHEEL] = TD_NEVER;
 	}
 	end_at(self, 400);
 }
@@ -223,6 +224,7 @@ static void spoil_for_ever(struct rig *self)
 
 		*boom = (struct td_axis){.state = TD_AXIS_RUN, .way = 1, .since_ns = clock_ns};
 		boom->hold.lease_end_ns = TD_NEVER;
+		self->mover.core.duty_cut_ns[RULE_BOOM] = TD_NEVER;
 		self->step = 3;
 	}
 	end_at(self, 400);
