@@ -114,6 +114,23 @@ static void describe_resets(struct td_pen *pen, const json_t *limits)
 	item(pen, "keeper", "every trip, locked ways and the latched stop");
 }
 
+static void describe_cable(struct td_pen *pen, const json_t *twist)
+{
+	const json_t *ahead = json_object_get(twist, "ahead");
+	const json_t *left = json_object_get(twist, "left");
+	char text[256];
+
+	if (!json_is_object(twist))
+		return;
+	(void)snprintf(
+		text, sizeof(text),
+		"%" JSON_INTEGER_FORMAT " degrees to either side, by %s; %s %s is ahead, %s %s is left",
+		json_integer_value(json_object_get(twist, "limit_degrees")), text_of(twist, "source"),
+		text_of(ahead, "axis"), text_of(ahead, "way"), text_of(left, "axis"), text_of(left, "way"));
+	heading(pen, "how far the cable may be twisted");
+	item(pen, "limit", text);
+}
+
 static void describe(struct td_pen *pen, const json_t *answer)
 {
 	td_pen_ink(pen, TD_INK_STRONG);
@@ -127,6 +144,7 @@ static void describe(struct td_pen *pen, const json_t *answer)
 	describe_list(pen, "switches", json_object_get(answer, "switches"), "contact");
 	describe_lease(pen, json_object_get(answer, "lease"));
 	describe_resets(pen, json_object_get(answer, "limits"));
+	describe_cable(pen, json_object_get(answer, "twist"));
 	describe_list(pen, "methods", json_object_get(answer, "methods"), "help");
 	describe_cautions(pen, json_object_get(answer, "cautions"));
 }

@@ -5,6 +5,7 @@
 
 #include "core/cause.h"
 #include "daemon/cli_draw_bar.h"
+#include "daemon/cli_draw_twist.h"
 #include "daemon/cli_time.h"
 
 /* Columns of the table, without the gap of two that follows each. */
@@ -29,9 +30,15 @@ static size_t clamp(size_t value, size_t low, size_t high)
 
 /* --- layout ----------------------------------------------------------------------------------------- */
 
+/* The row of the cable needs its room too. */
+static size_t room_for(const struct td_view *view, const char *word)
+{
+	return view->twist.counted ? strlen(word) : 0;
+}
+
 static size_t longest_name(const struct td_view *view)
 {
-	size_t longest = 0;
+	size_t longest = room_for(view, "cable");
 
 	for (size_t i = 0; i < view->axes; i++)
 		longest = clamp(td_pen_columns(view->axis[i].name), longest, SIZE_MAX);
@@ -40,7 +47,7 @@ static size_t longest_name(const struct td_view *view)
 
 static size_t longest_way(const struct td_view *view, int way)
 {
-	size_t longest = 0;
+	size_t longest = room_for(view, way == 0 ? "left" : "right");
 
 	for (size_t i = 0; i < view->axes; i++)
 		longest = clamp(td_pen_columns(view->axis[i].way_name[way]), longest, SIZE_MAX);
@@ -173,6 +180,15 @@ static void draw_axis(struct td_pen *pen, const struct td_view_axis *axis, const
 		draw_lease(pen, axis);
 	}
 	td_pen_newline(pen);
+}
+
+static void draw_cable(struct td_pen *pen, const struct td_view *view, const struct layout *layout)
+{
+	char state[TD_TWIST_STATE_MAX];
+	const struct td_view_axis row = td_draw_twist_row(&view->twist, state);
+
+	if (view->twist.counted)
+		draw_axis(pen, &row, layout);
 }
 
 static void draw_heads(struct td_pen *pen, const struct layout *layout)
@@ -335,6 +351,25 @@ static const char *switch_word(const struct td_view_switch *sw)
 	return sw->active ? "ACTIVE" : "clear";
 }
 
+/* R18: how far the cable is twisted, and what is blocked for it. */
+static void draw_twist(struct td_pen *pen, const struct td_view *view)
+{
+	const struct td_cause_info *limit = td_cause_info(TD_CAUSE_TWIST_LIMIT);
+	const struct td_view_reason why = {limit->name, limit->rule, limit->sentence, limit->remedy};
+	char text[TD_TWIST_SENTENCE_MAX + 8];
+
+	if (!view->twist.counted)
+		return;
+	for (size_t i = 0; i < view->twist.blocks; i++)
+		draw_note(pen, view->twist.blocked[i], &why, "tripdog --keeper untwisted");
+	(void)snprintf(text, sizeof(text), "cable: ");
+	td_draw_twist_sentence(&view->twist, text + strlen(text));
+	td_pen_newline(pen);
+	td_pen_blanks(pen, MARGIN);
+	td_pen_fold(pen, text, 3);
+	td_pen_newline(pen);
+}
+
 static void draw_switches(struct td_pen *pen, const struct td_view *view)
 {
 	if (view->switches == 0)
@@ -367,7 +402,9 @@ void td_draw_status(struct td_pen *pen, const struct td_view *view)
 		draw_heads(pen, &layout);
 	for (size_t i = 0; i < view->axes; i++)
 		draw_axis(pen, &view->axis[i], &layout);
+	draw_cable(pen, view, &layout);
 	draw_legend(pen);
 	draw_notes(pen, view);
+	draw_twist(pen, view);
 	draw_switches(pen, view);
 }

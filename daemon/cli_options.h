@@ -39,6 +39,8 @@
 	  "as keeper: clear the trip of one axis, or the latched stop and all trips; never moves anything") \
 	X(cooled, 0, 1, NONE, "[AXIS]", \
 	  "as keeper: vouch that a motor (or all) is cold; its winding model and budgets begin anew") \
+	X(untwisted, 0, 0, NONE, "", \
+	  "as keeper, after a look at the cable: it is straight, count its turns from zero; never moves anything") \
 	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
 	X(describe, 0, 0, NONE, "", "list axes, ways, switches, methods and cautions")
 /* clang-format on */

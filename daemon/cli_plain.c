@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* tripdog stop, latch and reset: one call, one answer. */
+/* tripdog stop, latch, reset and untwisted: one call, one answer. */
 #include "daemon/cli.h"
 #include "daemon/cli_view.h"
 #include "wire/fault.h"
@@ -102,4 +102,13 @@ enum td_exit td_cmd_reset(struct td_cli *cli, int count, char **args)
 	if (code != TD_EXIT_DONE)
 		return code;
 	return call_and_tell(cli, "reset", count > 0 ? args[0] : "machine", axis_params(count, args));
+}
+
+enum td_exit td_cmd_untwisted(struct td_cli *cli, int count, char **args)
+{
+	enum td_exit code = td_cli_connect(cli);
+
+	(void)count;
+	(void)args;
+	return code == TD_EXIT_DONE ? call_and_tell(cli, "untwisted", "cable", NULL) : code;
 }

@@ -144,6 +144,33 @@ static int read_switches(const json_t *switches, struct td_view *view)
 	return 0;
 }
 
+/* Not there, or null: nothing is counted. */
+static int read_twist(json_t *twist, struct td_view_twist *view)
+{
+	json_int_t net = 0;
+	json_int_t doubt = 0;
+	json_int_t limit = 0;
+	const json_t *blocked = json_object_get(twist, "blocked");
+
+	if (!twist || json_is_null(twist))
+		return 0;
+	view->blocks = json_array_size(blocked);
+	if (json_unpack(twist, "{s:I, s:I, s:I}", "net_degrees", &net, "doubt_degrees", &doubt,
+			"limit_degrees", &limit) != 0 ||
+	    limit < 0 || view->blocks > TD_WAYS)
+		return -1;
+	for (size_t i = 0; i < view->blocks; i++) {
+		view->blocked[i] = json_string_value(json_array_get(blocked, i));
+		if (!view->blocked[i])
+			return -1;
+	}
+	view->counted = true;
+	view->net_degrees = net;
+	view->doubt_degrees = doubt;
+	view->limit_degrees = limit;
+	return 0;
+}
+
 /* Not there: none. */
 static int read_sentences(const json_t *list, struct td_view_sentences *sentences)
 {
@@ -209,6 +236,7 @@ int td_view_read(const json_t *status, const json_t *describe, struct td_view *v
 	    read_sentences(json_object_get(status, "accepted"), &view->accepted) != 0 ||
 	    read_latch(json_object_get(status, "latch"), view) != 0 ||
 	    read_axes(json_object_get(status, "axes"), view) != 0 ||
+	    read_twist(json_object_get(status, "twist"), &view->twist) != 0 ||
 	    read_switches(json_object_get(status, "switches"), view) != 0)
 		return td_error_set(err, "the daemon's status is not what this version of the protocol says; "
 					 "use a client and a daemon of the same version");

@@ -46,6 +46,16 @@ struct td_view_switch {
 	bool chatters; /* it changes more often than a sound contact can */
 };
 
+/* R18: the cable of a machine that drives on one. Degrees to the left. */
+struct td_view_twist {
+	bool counted;
+	int64_t net_degrees;
+	int64_t doubt_degrees;
+	int64_t limit_degrees; /* 0 or more: a limit below half a degree is told as 0 */
+	size_t blocks;         /* ways of the drive that would add to it beyond the limit */
+	const char *blocked[TD_WAYS];
+};
+
 enum { TD_VIEW_LATCHES_MAX = 3 };
 
 /* Whole sentences; those past the most there can be are left out. */
@@ -63,6 +73,7 @@ struct td_view {
 	struct td_view_reason latch[TD_VIEW_LATCHES_MAX];
 	size_t axes;
 	struct td_view_axis axis[TD_AXES_MAX];
+	struct td_view_twist twist;
 	size_t switches;
 	struct td_view_switch sw[TD_SWITCHES_MAX];
 };

@@ -35,6 +35,26 @@ static json_t *switch_list(const struct td_config *config)
 	return list;
 }
 
+static json_t *way_of(const struct td_config *config, uint8_t axis, uint8_t way)
+{
+	return json_pack("{s:s, s:s}", "axis", config->axis[axis].name, "way",
+			 config->axis[axis].way_name[way]);
+}
+
+/* null where no turns are counted. Which way is ahead follows from where left turns count as such. */
+static json_t *twist_object(const struct td_config *config)
+{
+	const struct td_cable_rules *cable = &config->rules.cable;
+	uint8_t ahead = cable->twist.rate_ppm_s[1][TD_TWIST_LEFT] > 0 ? 1 : 0;
+
+	if (cable->twist.source == TD_TWIST_UNLIMITED)
+		return json_null();
+	return json_pack("{s:s, s:I, s:o, s:o}", "source",
+			 cable->twist.source == TD_TWIST_SENSOR ? "sensor" : "estimate", "limit_degrees",
+			 td_degrees(cable->twist.limit_uturn), "ahead", way_of(config, cable->drive, ahead),
+			 "left", way_of(config, cable->steering, cable->left));
+}
+
 static json_t *caution_list(void)
 {
 	static const char *const cautions[] = {
@@ -58,8 +78,9 @@ json_t *td_describe(const struct td_config *config, enum td_role role)
 				   (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX, "visitor_resets_per_hour",
 				   config->rules.visitor_resets);
 
-	return json_pack("{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION,
+	return json_pack("{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION,
 			 "machine", config->machine, "protocol", 1, "role", td_role_name(role), "lease",
 			 lease, "limits", limits, "axes", axis_list(config), "switches", switch_list(config),
-			 "methods", td_methods_object(), "cautions", caution_list());
+			 "twist", twist_object(config), "methods", td_methods_object(), "cautions",
+			 caution_list());
 }

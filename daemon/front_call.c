@@ -159,10 +159,16 @@ static void cooled(struct ask *ask)
 	order(ask, TD_EVENT_COOLED);
 }
 
+static void untwisted(struct ask *ask)
+{
+	order(ask, TD_EVENT_UNTWISTED);
+}
+
 static void (*const doers[TD_METHODS])(struct ask *) = {
-	[TD_METHOD_DESCRIBE] = describe, [TD_METHOD_STATUS] = status,   [TD_METHOD_FOLLOW] = follow,
-	[TD_METHOD_REQUEST] = request,   [TD_METHOD_RELEASE] = release, [TD_METHOD_STOP] = stop,
-	[TD_METHOD_LATCH] = latch,       [TD_METHOD_RESET] = reset,     [TD_METHOD_COOLED] = cooled,
+	[TD_METHOD_DESCRIBE] = describe,   [TD_METHOD_STATUS] = status,   [TD_METHOD_FOLLOW] = follow,
+	[TD_METHOD_REQUEST] = request,     [TD_METHOD_RELEASE] = release, [TD_METHOD_STOP] = stop,
+	[TD_METHOD_LATCH] = latch,         [TD_METHOD_RESET] = reset,     [TD_METHOD_COOLED] = cooled,
+	[TD_METHOD_UNTWISTED] = untwisted,
 };
 
 /* --- the checks, in their order ------------------------------------------------------------------------ */

@@ -158,7 +158,7 @@ void td_front_order(struct td_front *front, struct td_session *session, struct t
 		    struct td_exchange *exchange, json_t *id)
 {
 	bool queued = order->kind == TD_EVENT_REQUEST || order->kind == TD_EVENT_RESET ||
-		      order->kind == TD_EVENT_COOLED;
+		      order->kind == TD_EVENT_COOLED || order->kind == TD_EVENT_UNTWISTED;
 	struct td_outbox *box = queued ? &front->orders : &front->urgent;
 	bool twice = false;
 

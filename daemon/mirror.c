@@ -24,6 +24,13 @@ bool td_mirror_take(struct td_mirror *mirror, const struct td_note *note)
 	return true;
 }
 
+int64_t td_degrees(int64_t uturn)
+{
+	int64_t half = uturn < 0 ? -500000 : 500000;
+
+	return (uturn * 360 + half) / 1000000;
+}
+
 bool td_mirror_complete(const struct td_mirror *mirror)
 {
 	for (uint8_t axis = 0; axis < mirror->config->axes; axis++) {

@@ -48,6 +48,9 @@ json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *not
 /* The result of `describe`. The caller owns it. */
 json_t *td_describe(const struct td_config *config, enum td_role role);
 
+/* Millionths of a turn in whole degrees, to the nearest: what people and the wire are told. */
+int64_t td_degrees(int64_t uturn);
+
 /* Name of an axis state on the wire; total. */
 const char *td_axis_state_name(unsigned int state);
 

@@ -94,16 +94,41 @@ static json_t *point_or_null(td_ns at_ns)
 	return at_ns == TD_NEVER ? json_null() : json_integer(at_ns);
 }
 
+/* The ways of the drive that would add twist beyond the limit. */
+static json_t *blocked_list(const struct td_config *config, uint8_t blocked)
+{
+	json_t *list = json_array();
+
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		if ((blocked >> way & 1) != 0)
+			json_array_append_new(list,
+					      name_or_null(way_name(config, config->rules.cable.drive, way)));
+	return list;
+}
+
+/* null where no turns are counted. */
+static json_t *twist_object(const struct td_mirror *mirror)
+{
+	const struct td_note_machine *machine = &mirror->machine;
+
+	if (machine->twist_counted == 0)
+		return json_null();
+	return json_pack("{s:I, s:I, s:I, s:o}", "net_degrees", td_degrees(machine->twist_net_uturn),
+			 "doubt_degrees", td_degrees(machine->twist_doubt_uturn), "limit_degrees",
+			 td_degrees(mirror->config->rules.cable.twist.limit_uturn), "blocked",
+			 blocked_list(mirror->config, machine->twist_blocked));
+}
+
 json_t *td_mirror_machine(const struct td_mirror *mirror)
 {
 	const struct td_note_machine *machine = &mirror->machine;
 
-	return json_pack("{s:s, s:I, s:o, s:o, s:o, s:o, s:I, s:o}", "machine", mirror->config->machine,
+	return json_pack("{s:s, s:I, s:o, s:o, s:o, s:o, s:I, s:o, s:o}", "machine", mirror->config->machine,
 			 "at_ns", (json_int_t)mirror->machine_ns, "armed", flag(machine->armed != 0), "latch",
 			 latch_reasons(machine->latch), "outputs",
 			 output_list(mirror->config, machine->outputs), "switches", switch_list(mirror),
 			 "stop_latency_us", (json_int_t)machine->stop_latency_us, "visitor_reset_ns",
-			 point_or_null(machine->resets_free_ns));
+			 point_or_null(machine->resets_free_ns), "twist", twist_object(mirror));
 }
 
 static json_t *holder(uint32_t holder_session, uint32_t session)
@@ -217,7 +242,7 @@ json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *not
 		json_object_set_new(object, "by", json_string(td_role_name((enum td_role)news->role)));
 	else if (news->session != 0)
 		json_object_set_new(object, "holder", json_string(yours ? "you" : "other"));
-	if (yours && news->role == TD_NO_ROLE)
+	if (yours && news->role == TD_NO_ROLE && news->hold != 0)
 		json_object_set_new(object, "hold", json_integer(news->hold));
 	return object;
 }

@@ -26,8 +26,9 @@
 /* front -> mover: a core event with the front's correlation tag. */
 struct td_order {
 	uint32_t magic;
-	uint32_t kind; /* enum td_event_kind: REQUEST, RELEASE, GONE, STOP, LATCH, RESET, LATCH_KEPT */
-	uint64_t tag;  /* comes back in the answer; 0 = no answer wanted */
+	uint32_t
+		kind; /* enum td_event_kind: REQUEST, RELEASE, GONE, STOP, LATCH, RESET, UNTWISTED, LATCH_KEPT */
+	uint64_t tag; /* comes back in the answer; 0 = no answer wanted */
 	uint32_t session;
 	uint32_t hold;
 	uint32_t seq;
@@ -75,8 +76,13 @@ struct td_note_machine {
 	uint32_t active;          /* filtered: bit set of active switches */
 	uint32_t stop_latency_us; /* last stop: from heard to outputs written; 0 = none yet */
 	uint32_t chatters;        /* bit set of the switches that change too often */
+	uint8_t twist_counted;
+	uint8_t twist_blocked; /* bit `way` of the drive */
+	uint8_t pad[6];
 	int64_t cycles;
-	int64_t resets_free_ns; /* R11: from when on visitors may reset; TD_NEVER = they never may */
+	int64_t resets_free_ns;  /* R11: from when on visitors may reset; TD_NEVER = they never may */
+	int64_t twist_net_uturn; /* as struct td_twist_view */
+	int64_t twist_doubt_uturn;
 };
 
 struct td_note_news {

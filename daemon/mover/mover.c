@@ -202,7 +202,7 @@ static bool may_order(uint32_t kind)
 {
 	return kind == TD_EVENT_REQUEST || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
 	       kind == TD_EVENT_STOP || kind == TD_EVENT_LATCH || kind == TD_EVENT_RESET ||
-	       kind == TD_EVENT_COOLED;
+	       kind == TD_EVENT_COOLED || kind == TD_EVENT_UNTWISTED;
 }
 
 static void note_stop_latency(struct td_mover *mover, const struct td_order *order)

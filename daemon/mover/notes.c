@@ -135,6 +135,8 @@ static void show_axis(struct td_notes *notes, const struct td_core *core, const 
 static struct td_note_machine machine_note(const struct td_core *core, const struct td_rules *rules,
 					   uint32_t outputs, uint32_t levels)
 {
+	const struct td_twist_view twist = td_core_view_twist(core, rules);
+
 	return (struct td_note_machine){
 		.armed = core->armed,
 		.latch = core->latch,
@@ -144,7 +146,21 @@ static struct td_note_machine machine_note(const struct td_core *core, const str
 		.active = td_core_active(core, rules),
 		.resets_free_ns = td_core_resets_free_ns(core, rules),
 		.chatters = td_core_chatters(core, rules),
+		.twist_counted = twist.counted,
+		.twist_blocked = twist.blocked,
+		.twist_net_uturn = twist.net_uturn,
+		.twist_doubt_uturn = twist.doubt_uturn,
 	};
+}
+
+/* Turns run by themselves while it drives. */
+static bool same_machine(struct td_note_machine a, const struct td_note_machine *b, bool turns_too)
+{
+	if (!turns_too) {
+		a.twist_net_uturn = b->twist_net_uturn;
+		a.twist_doubt_uturn = b->twist_doubt_uturn;
+	}
+	return memcmp(&a, b, sizeof(a)) == 0;
 }
 
 static void show_machine(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules,
@@ -155,7 +171,8 @@ static void show_machine(struct td_notes *notes, const struct td_core *core, con
 	note.as.machine = machine_note(core, rules, outputs, levels);
 	note.as.machine.stop_latency_us = notes->machine.stop_latency_us;
 	note.as.machine.cycles = notes->machine.cycles;
-	if (!notes->owed && memcmp(&note.as.machine, &notes->machine, sizeof(notes->machine)) == 0)
+	if (!notes->owed &&
+	    same_machine(note.as.machine, &notes->machine, now_ns - notes->shown_ns >= SHOW_EVERY_NS))
 		return;
 	notes->machine = note.as.machine;
 	note.as.machine.lost = notes->lost;

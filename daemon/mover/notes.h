@@ -32,8 +32,8 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 /* What the monitor kept from being written. Of several that do not fit only the first is told, once there is room. */
 void td_notes_breach(struct td_notes *notes, const struct td_verdict *verdict, uint32_t outputs);
 
-/* Sends what has changed since it was last sent; everything, if a full set is owed. Positions of moving axes are
- * sent at most every 50 ms. */
+/* Sends what has changed since it was last sent; everything, if a full set is owed. Positions of moving axes and
+ * turns are sent at most every 50 ms. */
 void td_notes_state(struct td_notes *notes, const struct td_core *core, const struct td_rules *rules,
 		    td_ns now_ns, uint32_t outputs, uint32_t levels);
 

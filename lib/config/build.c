@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "config/bar_list.h"
+#include "config/cable.h"
 #include "config/hash.h"
 #include "config/load.h"
 #include "config/place.h"
@@ -174,5 +175,6 @@ void td_build_config(struct td_draft *draft, struct td_config *config)
 	config->rules.axes = config->axes;
 	config->rules.supply.axes = config->axes;
 	config->rules.switches = config->switches;
+	config->rules.cable = td_cable_build(draft);
 	config->hash = td_hash_draft(draft);
 }

@@ -14,6 +14,7 @@ void td_check_draft(struct td_draft *draft, struct td_report *report)
 	td_check_bars(draft, report);
 	td_check_places(draft, report);
 	td_check_load(draft, report);
+	td_check_cable(draft, report);
 }
 
 void td_check_hint(struct td_draft *draft, enum td_section_kind kind, const char *misspelt,

@@ -30,6 +30,9 @@ void td_check_places(struct td_draft *draft, struct td_report *report);
 /* Weights on the supply and duties that the model can express. */
 void td_check_load(struct td_draft *draft, struct td_report *report);
 
+/* Axes and contacts of the cable: known, and fast enough. */
+void td_check_cable(struct td_draft *draft, struct td_report *report);
+
 /* All of the above. */
 void td_check_draft(struct td_draft *draft, struct td_report *report);
 

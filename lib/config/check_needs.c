@@ -38,6 +38,19 @@ static enum call call_of_rated(const struct td_draft_section *section)
 	return duty->good ? when(duty->number == TD_DUTY_S1, MUST_NOT, MAY) : MAY;
 }
 
+/* `wanted` none: any source but none. */
+static enum call call_of_source(const struct td_draft_section *section, enum td_twist_source wanted,
+				enum call then)
+{
+	const struct td_draft_value *source = &section->value[TD_KEY_TWIST_SOURCE];
+
+	if (!source->good)
+		return MAY;
+	if (wanted == TD_TWIST_UNLIMITED)
+		return when(source->number != TD_TWIST_UNLIMITED, then, MUST_NOT);
+	return when(source->number == (int64_t)wanted, then, MUST_NOT);
+}
+
 static enum call call_for(struct td_draft *draft, const struct td_draft_section *section, enum td_need need)
 {
 	bool has_end = td_draft_given(section, TD_KEY_WAY_END_SWITCH);
@@ -53,6 +66,9 @@ static enum call call_for(struct td_draft *draft, const struct td_draft_section 
 	case TD_NEED_INTERMITTENT: return call_of_duty(section, TD_DUTY_S3, MUST);
 	case TD_NEED_INTERMITTENT_MAY: return call_of_duty(section, TD_DUTY_S3, MAY);
 	case TD_NEED_RATED: return call_of_rated(section);
+	case TD_NEED_CABLE: return call_of_source(section, TD_TWIST_UNLIMITED, MUST);
+	case TD_NEED_ESTIMATE: return call_of_source(section, TD_TWIST_ESTIMATE, MAY);
+	case TD_NEED_SENSOR: return call_of_source(section, TD_TWIST_SENSOR, MUST);
 	case TD_NEED_OTHER_END: return call_of_other_end(draft, section);
 	case TD_NEED_OPTIONAL:
 	case TD_NEEDS: break;

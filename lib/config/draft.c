@@ -70,7 +70,7 @@ bool td_draft_ways(const struct td_draft_section *axis, td_name ways[TD_WAYS])
 
 	if (!value->good)
 		return false;
-	td_value_ways(value->text, ways);
+	td_value_pair(value->text, ways);
 	return true;
 }
 

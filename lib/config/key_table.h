@@ -24,12 +24,14 @@
 	  "The socket of the keeper, who owns the machine. May be left out.") \
 	X(VISITOR, "visitor", 0, "", \
 	  "The socket of visitors, who may drive but not configure. May be left out.") \
+	X(TWIST, "twist", 0, "", \
+	  "The cable of a machine that drives on one: how far it may turn the same way. May be left out.") \
 	X(AXIS, "axis", 1, " NAME", \
 	  "One reversible motor behind one bridge. One section for each axis; their order numbers the axes.") \
 	X(WAY, "way", 2, " AXIS WAY", \
 	  "One way of an axis. Every axis has two such sections.") \
 	X(SWITCH, "switch", 1, " NAME", \
-	  "One contact: an end switch or the emergency-stop input. Their order numbers the switches.")
+	  "One contact: an end switch, the emergency-stop input or a contact of the swivel. Their order numbers the switches.")
 
 /* X(IDENT, "placeholder"): the types of values; value.c has one check for each. */
 #define TD_TYPE_TABLE(X) \
@@ -41,6 +43,7 @@
 	X(MODE, "digits") \
 	X(CHOICE, "choice") \
 	X(WAYS, "name name") \
+	X(PAIR, "name name") \
 	X(BARS, "conditions")
 
 /* X(IDENT, "when the key must, may and must not be given") */
@@ -56,11 +59,14 @@
 	X(INTERMITTENT, "required with duty = intermittent, refused otherwise") \
 	X(INTERMITTENT_MAY, "refused without duty = intermittent") \
 	X(RATED, "refused with duty = continuous") \
+	X(CABLE, "required with source = estimate or sensor, refused otherwise") \
+	X(ESTIMATE, "refused without source = estimate") \
+	X(SENSOR, "required with source = sensor, refused otherwise") \
 	X(OTHER_END, "refused where the other way of the axis has no end_switch")
 
 /* X(SECTION, IDENT, "key", TYPE, "unit", min, max, NEED, "default" or NULL, "help")
  *
- * min and max count what the unit says: of a text its bytes, of ways the names, of bars the conditions,
+ * min and max count what the unit says: of a text its bytes, of ways and pairs the names, of bars the conditions,
  * of a place the offset. A mode sets at least the bits of min and at most those of max. A choice has its
  * words in the unit column, in the order of the enum they stand for, whose first and last value are
  * min and max. */
@@ -108,6 +114,35 @@
 	  "Where the visitors' clients connect.") \
 	X(VISITOR, MODE, "mode", MODE, "octal", 0600, 0666, OPTIONAL, "0660", \
 	  "Permission bits of the socket: who may connect is a visitor.") \
+	\
+	X(TWIST, SOURCE, "source", CHOICE, "estimate|sensor|none", TD_TWIST_ESTIMATE, TD_TWIST_UNLIMITED, OPTIONAL, \
+	  "none", \
+	  "How the machine's net turns are known: by a swivel sensor at the cable, by an estimate from the time it " \
+	  "was driven which way, or not at all. An estimate drifts: look at the cable often, and say 'untwisted'.") \
+	X(TWIST, LIMIT_DEGREES, "limit_degrees", NUMBER, "degrees", 1, TD_DEGREES_MAX, CABLE, NULL, \
+	  "Net turn to either side that the cable bears, 360 for each whole turn. The way that would add to it is " \
+	  "refused then, the way back is not.") \
+	X(TWIST, AHEAD, "ahead", PAIR, "names", 2, 2, CABLE, NULL, \
+	  "Axis that drives the machine, and its way ahead.") \
+	X(TWIST, LEFT, "left", PAIR, "names", 2, 2, CABLE, NULL, \
+	  "Axis that steers it, and the way that turns it left when it drives ahead.") \
+	X(TWIST, STEERING, "steering", CHOICE, "stays|springs", 0, 1, OPTIONAL, "stays", \
+	  "Let go, the steering stays where it is, or springs back to straight within its rest_ms. One that stays is " \
+	  "only known after it was driven to its stop once; a start of the program forgets it.") \
+	X(TWIST, CIRCLE_LEFT_MS, "circle_left_ms", NUMBER, "ms", TD_CIRCLE_MIN_MS, TD_CIRCLE_MAX_MS, CABLE, NULL, \
+	  "Measured time of one whole circle ahead with the steering at its left stop and a fresh battery: the " \
+	  "circumference of its turning circle divided by its speed.") \
+	X(TWIST, CIRCLE_RIGHT_MS, "circle_right_ms", NUMBER, "ms", TD_CIRCLE_MIN_MS, TD_CIRCLE_MAX_MS, CABLE, NULL, \
+	  "The same at its right stop.") \
+	X(TWIST, DOUBT_PERCENT, "doubt_percent", NUMBER, "percent", 0, 100, ESTIMATE, "10", \
+	  "What the estimate can be wrong by: all the time it is driven the limit shrinks by this share of what the " \
+	  "smaller circle would have turned, until somebody looks at the cable and says 'untwisted'.") \
+	X(TWIST, CONTACTS, "contacts", PAIR, "names", 2, 2, SENSOR, NULL, \
+	  "Switch sections of the two contacts of the swivel. To the left the first one leads; exchange the two where " \
+	  "it counts the wrong way.") \
+	X(TWIST, STEPS_PER_TURN, "steps_per_turn", NUMBER, "steps", 1, TD_TWIST_STEPS_MAX, SENSOR, NULL, \
+	  "Changes of the two contacts together in one turn of the swivel: four for each time that one of them " \
+	  "closes.") \
 	\
 	X(AXIS, WAYS, "ways", WAYS, "names", 2, 2, REQUIRED, NULL, \
 	  "Names of the two ways, separated by a blank. Position 0 is the end of the first one.") \
@@ -219,7 +254,10 @@ enum {
 	TD_PLACE_PART_MAX = 31,     /* bytes of a label or line name: GPIO_MAX_NAME_SIZE - 1, linux/gpio.h */
 	TD_CONFIG_FILE_MAX = 65536, /* bytes of a file */
 	TD_CONFIG_LINE_MAX = 190,   /* bytes of a line, without its end; inih would cut at 200 */
-	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 3 + 16 axes * 3 + 32 switches */
+	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 4 + 16 axes * 3 + 32 switches */
+	TD_DEGREES_MAX = TD_TWIST_LIMIT_MAX_UTURN / 1000000 * 360,
+	TD_CIRCLE_MIN_MS = 1000000000 / TD_TWIST_RATE_MAX_PPM_S, /* as fast as can be counted */
+	TD_CIRCLE_MAX_MS = 600000,
 };
 
 #endif

@@ -99,6 +99,7 @@ void td_key_allowed(const struct td_key_info *info, char *out, size_t size)
 			 (uint64_t)info->max, info->unit);
 		break;
 	case TD_TYPE_CHOICE: allowed_choice(info->unit, out, size); break;
+	case TD_TYPE_PAIR: snprintf(out, size, "two names, separated by a blank"); break;
 	case TD_TYPE_WAYS: snprintf(out, size, "two different names, separated by a blank"); break;
 	case TD_TYPE_BARS:
 	case TD_TYPES:

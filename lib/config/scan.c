@@ -31,11 +31,11 @@ static void report_unknown_section(struct scan *scan, const char *word)
 		td_report_add(scan->report, scan->line, "unknown section [%s]; did you mean [%s]?", word,
 			      nearest.best);
 	else
-		td_report_add(
-			scan->report, scan->line,
-			"unknown section [%s]; allowed: machine, keeper, visitor, axis NAME, way AXIS WAY, "
-			"switch NAME; correct or remove it",
-			word);
+		td_report_add(scan->report, scan->line,
+			      "unknown section [%s]; allowed: machine, keeper, visitor, twist, axis NAME, "
+			      "way AXIS WAY, "
+			      "switch NAME; correct or remove it",
+			      word);
 }
 
 static bool names_ok(struct scan *scan, enum td_section_kind kind, const struct td_words *words)

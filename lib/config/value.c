@@ -130,6 +130,20 @@ static const struct td_value_fault *check_ways(const struct td_key_info *info, c
 	return strcmp(words.word[0], words.word[1]) == 0 ? &same : NULL;
 }
 
+static const struct td_value_fault *check_pair(const struct td_key_info *info, const char *text)
+{
+	static const struct td_value_fault count = {"is not two names",
+						    "write both names, separated by a blank"};
+	static const struct td_value_fault malformed = {"has a name that is not well-formed",
+							"write names of sections and ways of this file"};
+	struct td_words words;
+
+	td_words_split(text, strlen(text), &words);
+	if (words.count != (size_t)info->max)
+		return &count;
+	return td_name_well_formed(words.word[0]) && td_name_well_formed(words.word[1]) ? NULL : &malformed;
+}
+
 static const struct td_value_fault *check_bars(const struct td_key_info *info, const char *text)
 {
 	struct td_bar_list list;
@@ -147,7 +161,7 @@ static const struct {
 	[TD_TYPE_NAME] = {.plain = check_name},       [TD_TYPE_PLACE] = {.plain = check_place},
 	[TD_TYPE_NUMBER] = {.numeric = check_number}, [TD_TYPE_MODE] = {.numeric = check_mode},
 	[TD_TYPE_CHOICE] = {.numeric = check_choice}, [TD_TYPE_WAYS] = {.plain = check_ways},
-	[TD_TYPE_BARS] = {.plain = check_bars},
+	[TD_TYPE_PAIR] = {.plain = check_pair},       [TD_TYPE_BARS] = {.plain = check_bars},
 };
 
 const struct td_value_fault *td_value_check(const struct td_key_info *info, const char *text, int64_t *number)
@@ -157,13 +171,13 @@ const struct td_value_fault *td_value_check(const struct td_key_info *info, cons
 					: checks[info->type].numeric(info, text, number);
 }
 
-void td_value_ways(const char *text, td_name ways[TD_WAYS])
+void td_value_pair(const char *text, td_name names[TD_WAYS])
 {
 	struct td_words words;
 
 	td_words_split(text, strlen(text), &words);
 	for (size_t way = 0; way < TD_WAYS; way++)
-		snprintf(ways[way], sizeof(td_name), "%.*s", TD_NAME_MAX - 1, words.word[way]);
+		snprintf(names[way], sizeof(td_name), "%.*s", TD_NAME_MAX - 1, words.word[way]);
 }
 
 static void normal_bars(const char *text, char out[TD_VALUE_NORMAL_MAX])
@@ -188,7 +202,8 @@ void td_value_normal(const struct td_key_info *info, const char *text, char out[
 
 	switch (info->type) {
 	case TD_TYPE_WAYS:
-		td_value_ways(text, ways);
+	case TD_TYPE_PAIR:
+		td_value_pair(text, ways);
 		snprintf(out, TD_VALUE_NORMAL_MAX, "%s %s", ways[0], ways[1]);
 		break;
 	case TD_TYPE_BARS: normal_bars(text, out); break;

@@ -19,8 +19,8 @@ struct td_value_fault {
 const struct td_value_fault *td_value_check(const struct td_key_info *info, const char *text,
 					    int64_t *number);
 
-/* The two names of `ways`, from a text that has passed. */
-void td_value_ways(const char *text, td_name ways[TD_WAYS]);
+/* The two names of `ways` or of a pair, from a text that has passed. */
+void td_value_pair(const char *text, td_name names[TD_WAYS]);
 
 /* Writes a good value so that two spellings of the same setting come out the same: what the hash is
  * made of. */

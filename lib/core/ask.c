@@ -29,6 +29,8 @@ static enum td_cause refusal(const struct td_step *step, uint8_t axis, uint8_t w
 		return TD_CAUSE_AT_STOP;
 	if (td_bar_blocks(core, step->rules, axis, way) || td_bar_disturbs(core, step->rules, axis))
 		return TD_CAUSE_BARRED_START;
+	if (td_cable_blocks(core, step->rules, axis, way))
+		return TD_CAUSE_TWIST_LIMIT;
 	return td_power_duty_refusal(step, axis);
 }
 

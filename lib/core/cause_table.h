@@ -48,6 +48,8 @@
 	  "the machine was disarmed", "see why, then start anew") \
 	X(20, DUTY_CUT, "duty-cut", STOP, "R12", \
 	  "the motor has been powered as long as its duty allows", "let it rest") \
+	X(21, TWIST_CUT, "twist-cut", STOP, "R18", \
+	  "driving on so would twist the cable beyond its limit", "drive the same curve back, or steer the other way") \
 	/* a request was not carried out */ \
 	X(30, NOT_ARMED, "not-armed", REFUSAL, "R14", \
 	  "the machine is not armed", "see the start messages of the daemon for what is missing") \
@@ -84,8 +86,13 @@
 	  "go the other way; the keeper finds the reason, then resets the axis") \
 	X(46, RESETS_SPENT, "resets-spent", REFUSAL, "R11", \
 	  "visitors have made all the resets they may make in an hour", "ask the keeper, or wait") \
-	X(47, STILL_MOVING, "still-moving", REFUSAL, "R12", \
-	  "the axis moves", "stop it, let it come to rest, then ask again") \
+	X(47, STILL_MOVING, "still-moving", REFUSAL, "", \
+	  "the axis moves or is held", "stop it, let it come to rest, then ask again") \
+	X(48, TWIST_LIMIT, "twist-limit", REFUSAL, "R18", \
+	  "driving so would twist the cable beyond its limit", \
+	  "drive the other way or steer to the other side; or untwist the cable by hand and tell so as keeper") \
+	X(49, TWIST_UNCOUNTED, "twist-uncounted", REFUSAL, "R18", \
+	  "this machine counts no turns", "set `source` in [twist] of the configuration if it drives on a cable") \
 	/* latched protective stops */ \
 	X(60, TRAVEL_LIMIT, "travel-limit", TRIP, "R4", \
 	  "the end was not reached in the learned time", \
@@ -133,6 +140,8 @@
 	  "find the reason, then reset the axis as keeper") \
 	X(90, COOLED, "cooled", MACHINE, "R12", \
 	  "the keeper has vouched that the motor is cold; its winding model and budgets begin anew", "nothing") \
+	X(91, UNTWISTED, "untwisted", MACHINE, "R18", \
+	  "the cable is straight, says the keeper; turns count from zero again", "nothing") \
 	/* worth knowing */ \
 	X(100, END_UNEXPECTED, "end-unexpected", NOTE, "R8", \
 	  "an end switch became active while the axis stood still elsewhere", \
@@ -148,7 +157,10 @@
 	  "this way takes longer than it used to", \
 	  "look for wear, dirt, slack or a weak supply before the travel limit trips") \
 	X(105, WAY_STEADY, "way-steady", NOTE, "", \
-	  "this way takes about as long as it used to again", "nothing")
+	  "this way takes about as long as it used to again", "nothing") \
+	X(106, TWIST_SLIP, "twist-slip", NOTE, "R18", \
+	  "both contacts of the swivel changed at once, so a step was missed", \
+	  "check the contacts and their wires; the limit counts two steps less until the cable is untwisted")
 /* clang-format on */
 
 /*

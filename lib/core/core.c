@@ -22,6 +22,8 @@ void td_core_init(struct td_core *core, const struct td_rules *rules, td_ns now_
 		td_duty_init(&core->duty[axis], core->now_ns);
 	}
 	td_supply_init(&core->supply);
+	td_twist_straighten(&core->twist);
+	core->twist_ns = core->now_ns;
 }
 
 static void take_time(struct td_step *step)
@@ -48,6 +50,7 @@ static td_ns deadline(const struct td_core *core, const struct td_rules *rules)
 
 	for (uint8_t axis = 0; axis < axes_of(rules); axis++)
 		deadline_ns = td_time_earlier(deadline_ns, td_watch_deadline(core, rules, axis));
+	deadline_ns = td_time_earlier(deadline_ns, td_cable_deadline(core, rules));
 	return deadline_ns;
 }
 
@@ -70,11 +73,14 @@ void td_core_step(struct td_core *core, const struct td_rules *rules, const stru
 
 	memset(result, 0, sizeof(*result));
 	take_time(&step);
+	td_cable_drive(&step);
 	td_sense(&step);
+	td_cable_feel(&step);
 	td_order(&step);
 	td_order_stop_input(&step);
 	for (uint8_t axis = 0; axis < axes_of(rules); axis++)
 		td_watch(&step, axis);
+	td_cable_watch(&step);
 	td_ask(&step);
 	start_what_is_due(&step);
 	result->outputs = outputs(core, rules);

@@ -27,6 +27,7 @@
 #include "core/switch.h"
 #include "core/time.h"
 #include "core/trend.h"
+#include "core/twist.h"
 #include "core/wear.h"
 
 /* Something that happened in a step. Fields that do not apply are TD_NO_... or 0. */
@@ -35,8 +36,8 @@ struct td_news {
 	uint8_t axis;
 	uint8_t way;
 	uint8_t sw;
-	uint8_t role;     /* RESET_DONE: enum td_role of who did it; else TD_NO_ROLE */
-	uint32_t session; /* who held the axis, where somebody did; RESET_DONE: who reset */
+	uint8_t role;     /* RESET_DONE, COOLED, UNTWISTED: enum td_role of who did it; else TD_NO_ROLE */
+	uint32_t session; /* who held the axis, where somebody did; with a role: who did it */
 	uint32_t hold;
 };
 
@@ -82,6 +83,8 @@ struct td_core {
 	struct td_supply supply; /* R13 */
 	struct td_wear wear[TD_AXES_MAX];
 	struct td_pace pace[TD_AXES_MAX];
+	struct td_twist twist; /* R18; see record.h */
+	td_ns twist_ns;        /* driving is counted in it up to here */
 };
 
 /* What status shows of one axis. */
@@ -103,8 +106,16 @@ struct td_axis_view {
 		[TD_WAYS]; /* how much longer (negative: less); TD_NO_TREND while nothing is learned */
 };
 
+/* What status shows of the twist of the cable (R18), in millionths of a turn. */
+struct td_twist_view {
+	bool counted;        /* false: this machine counts no turns, the rest is 0 */
+	uint8_t blocked;     /* bit `way` of the drive: driving so would add twist beyond the limit now */
+	int64_t net_uturn;   /* to the left (counter-clockwise from above) */
+	int64_t doubt_uturn; /* what the limit shrinks by */
+};
+
 /* Starts everything off, not armed, no level known, every axis counted as having been cut at
- * `now_ns` in an unknown way. `rules` has passed td_rules_check(). Never fails. */
+ * `now_ns` in an unknown way, the cable straight. `rules` has passed td_rules_check(). Never fails. */
 void td_core_init(struct td_core *core, const struct td_rules *rules, td_ns now_ns);
 
 /* Takes one event. Writes all of *result. `rules` is the same as at td_core_init(). Never fails; any
@@ -122,6 +133,8 @@ const struct td_trend *td_core_trend(const struct td_core *core, uint8_t axis, u
 
 /* Gives that back after td_core_init(). One that cannot be begins anew; no such way: nothing happens. */
 void td_core_set_trend(struct td_core *core, uint8_t axis, uint8_t way, const struct td_trend *trend);
+/* The same for the twist of the cable, as of the last step. */
+struct td_twist_view td_core_view_twist(const struct td_core *core, const struct td_rules *rules);
 
 /* Filtered state of all switches: bit i set = switch i active. */
 uint32_t td_core_active(const struct td_core *core, const struct td_rules *rules);

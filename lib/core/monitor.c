@@ -216,6 +216,7 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:
+	case TD_EVENT_UNTWISTED: /* nothing the monitor judges follows from it */
 	case TD_EVENT_KINDS:
 	default: break;
 	}

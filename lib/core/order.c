@@ -121,6 +121,13 @@ static void written(struct td_step *step)
 		td_axis_written(&step->core->axis[axis], step->now_ns);
 }
 
+static void untwisted(struct td_step *step)
+{
+	step->result->answer = td_cable_untwisted(step);
+	if (step->result->answer == TD_CAUSE_UNTWISTED)
+		td_overtake(step->core, step->rules->cable.drive, step->now_ns);
+}
+
 void td_order(struct td_step *step)
 {
 	switch (step->event->kind) {
@@ -137,6 +144,7 @@ void td_order(struct td_step *step)
 	case TD_EVENT_COOLED: cooled(step); break;
 	case TD_EVENT_BREACH: breach(step); break;
 	case TD_EVENT_LOCK_KEPT: td_lock_kept(step); break;
+	case TD_EVENT_UNTWISTED: untwisted(step); break;
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:

@@ -16,6 +16,19 @@ static void take_axis(const struct td_core *core, const struct td_axis_rules *ru
 	}
 }
 
+/* The turns are those of the last step: what the drive did since is within the charge. */
+static struct td_twist take_twist(const struct td_core *core, const struct td_rules *rules, bool closed)
+{
+	struct td_twist twist = core->twist;
+	uint8_t drive = rules->cable.drive;
+	bool powered = drive < TD_AXES_MAX && td_axis_outputs(&core->axis[drive]) != 0;
+
+	if (!closed)
+		td_twist_unseen(&twist, &rules->cable.twist,
+				powered ? TD_RECORD_CHARGE_NS : TD_RECORD_LAG_NS);
+	return twist;
+}
+
 void td_record_take(const struct td_core *core, const struct td_rules *rules, bool closed, td_ns now_ns,
 		    struct td_keep *keep)
 {
@@ -23,6 +36,7 @@ void td_record_take(const struct td_core *core, const struct td_rules *rules, bo
 	keep->latched = core->latch != 0;
 	keep->closed = closed;
 	keep->locked = td_core_locked(core);
+	keep->twist = take_twist(core, rules, closed);
 	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++)
 		take_axis(core, &rules->axis[axis], axis, now_ns, &keep->axis[axis]);
 }
@@ -38,6 +52,7 @@ static void charge(struct td_duty *duty, const struct td_duty_rules *rules, td_n
 void td_record_restore(struct td_core *core, const struct td_rules *rules, const struct td_keep *keep,
 		       td_ns taken_ns)
 {
+	core->twist = keep->twist;
 	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++) {
 		const struct td_keep_axis *kept = &keep->axis[axis];
 

@@ -5,6 +5,9 @@
  * A record is always a little old when the program ends without notice. So a record says whether it was closed in
  * order; after one that was not, every axis is charged TD_RECORD_CHARGE_NS of powered time that nobody saw, and the
  * record has to be renewed that often while anything is powered.
+ *
+ * Of the cable (R18) an open record holds what may have been driven since as doubt: as long as that where the drive was
+ * powered, TD_RECORD_LAG_NS where it stood, since its start would have been recorded soon.
  */
 #ifndef TD_CORE_RECORD_H
 #define TD_CORE_RECORD_H
@@ -17,6 +20,7 @@
 /* Our own choice, no source: spares flash memory and costs little duty. */
 #define TD_RECORD_EVERY_NS  TD_S(10)
 #define TD_RECORD_CHARGE_NS TD_S(15)
+#define TD_RECORD_LAG_NS    TD_S(3)
 
 /* Fills *keep with what has to survive, as if every axis were cut at `now_ns` (>= the last step). `closed`: nothing
  * will be powered after this. */

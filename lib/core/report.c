@@ -2,24 +2,34 @@
 #include "core/step.h"
 #include "core/travel.h"
 
+static void add(struct td_result *result, struct td_news news)
+{
+	if (result->news_count >= TD_NEWS_MAX)
+		result->news_lost++;
+	else
+		result->news[result->news_count++] = news;
+}
+
 void td_report(struct td_step *step, enum td_cause cause, uint8_t axis, uint8_t way, uint8_t sw)
 {
-	struct td_result *result = step->result;
+	struct td_news news = {.cause = cause, .axis = axis, .way = way, .sw = sw, .role = TD_NO_ROLE};
 
-	if (result->news_count >= TD_NEWS_MAX) {
-		result->news_lost++;
-		return;
+	if (axis < TD_AXES_MAX && td_held(&step->core->axis[axis])) {
+		news.session = step->core->axis[axis].hold.session;
+		news.hold = step->core->axis[axis].hold.number;
 	}
-	struct td_news *news = &result->news[result->news_count++];
+	add(step->result, news);
+}
 
-	*news = (struct td_news){.cause = cause, .axis = axis, .way = way, .sw = sw, .role = TD_NO_ROLE};
-	if (cause == TD_CAUSE_RESET_DONE) {
-		news->role = step->event->role == TD_ROLE_KEEPER ? TD_ROLE_KEEPER : TD_ROLE_VISITOR;
-		news->session = step->event->session;
-	} else if (axis < TD_AXES_MAX && td_held(&step->core->axis[axis])) {
-		news->session = step->core->axis[axis].hold.session;
-		news->hold = step->core->axis[axis].hold.number;
-	}
+void td_report_deed(struct td_step *step, enum td_cause cause, uint8_t axis)
+{
+	add(step->result,
+	    (struct td_news){.cause = cause,
+			     .axis = axis,
+			     .way = TD_NO_WAY,
+			     .sw = TD_NO_SWITCH,
+			     .role = step->event->role == TD_ROLE_KEEPER ? TD_ROLE_KEEPER : TD_ROLE_VISITOR,
+			     .session = step->event->session});
 }
 
 void td_report_cut(struct td_step *step, uint8_t axis, enum td_cause cause)

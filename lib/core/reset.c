@@ -20,7 +20,7 @@ static void outcome(struct td_step *step, enum td_cause cause)
 
 static void done(struct td_step *step, uint8_t axis)
 {
-	td_report(step, TD_CAUSE_RESET_DONE, axis, TD_NO_WAY, TD_NO_SWITCH);
+	td_report_deed(step, TD_CAUSE_RESET_DONE, axis);
 	outcome(step, TD_CAUSE_RESET_DONE);
 }
 

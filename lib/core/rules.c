@@ -30,11 +30,13 @@ static bool bar_ok(const struct td_rules *rules, uint8_t axis, const struct td_b
 	       rules->axis[bar->axis].way[bar->way].end_switch != TD_NO_SWITCH;
 }
 
-/* How many ways, and the stop input, use this switch. */
+/* How many ways, the stop input and contacts of the cable use this switch. */
 static unsigned int users(const struct td_rules *rules, uint8_t sw)
 {
 	unsigned int count = rules->stop_switch == sw;
 
+	if (rules->cable.twist.source == TD_TWIST_SENSOR)
+		count += (unsigned int)(rules->cable.contact[0] == sw) + (rules->cable.contact[1] == sw);
 	for (uint8_t axis = 0; axis < rules->axes; axis++)
 		for (uint8_t way = 0; way < TD_WAYS; way++)
 			count += rules->axis[axis].way[way].end_switch == sw;
@@ -118,6 +120,22 @@ static bool supply_ok(const struct td_rules *rules)
 	return rules->supply.axes == rules->axes && td_supply_rules_ok(&rules->supply);
 }
 
+static bool cable_ok(const struct td_rules *rules)
+{
+	const struct td_cable_rules *cable = &rules->cable;
+	bool ok = td_twist_rules_ok(&cable->twist);
+
+	if (cable->twist.source == TD_TWIST_UNLIMITED)
+		return ok;
+	ok = ok && cable->drive < rules->axes && cable->steering < rules->axes &&
+	     cable->drive != cable->steering && cable->left < TD_WAYS && cable->springs <= 1;
+	if (cable->twist.source != TD_TWIST_SENSOR)
+		return ok;
+	for (int i = 0; i < 2; i++)
+		ok = ok && cable->contact[i] < rules->switches && users(rules, cable->contact[i]) == 1;
+	return ok;
+}
+
 struct td_rules_verdict td_rules_check(const struct td_rules *rules)
 {
 	if (rules->axes < 1 || rules->axes > TD_AXES_MAX)
@@ -131,5 +149,7 @@ struct td_rules_verdict td_rules_check(const struct td_rules *rules)
 		verdict = check_axis(rules, axis);
 	if (verdict.fault == TD_RULES_OK && !supply_ok(rules))
 		return fault(TD_RULES_SUPPLY, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
+	if (verdict.fault == TD_RULES_OK && !cable_ok(rules))
+		return fault(TD_RULES_CABLE, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 	return verdict;
 }

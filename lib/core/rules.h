@@ -18,6 +18,7 @@
 #include "core/supply.h"
 #include "core/time.h"
 #include "core/trend.h"
+#include "core/twist.h"
 
 /* Normally-closed is 0: what nobody set reads a broken wire as an active switch (R9). */
 enum td_contact { TD_CONTACT_NC = 0, TD_CONTACT_NO = 1 };
@@ -68,6 +69,17 @@ struct td_axis_rules {
 	struct td_way_rules way[TD_WAYS];
 };
 
+/* R18: what twists the machine's cable. Where twist.source is TD_TWIST_UNLIMITED nothing else is looked at. */
+struct td_cable_rules {
+	struct td_twist_rules twist; /* its rates are by way of `drive` */
+	uint8_t drive;               /* axis that drives the machine */
+	uint8_t steering;            /* another axis, that steers it */
+	uint8_t left;       /* the way of `steering` that turns the machine left when it drives ahead */
+	uint8_t springs;    /* 1: let go, the steering is straight again within its rest time and, powered, at
+	                                its stop; 0: it stays where it was left */
+	uint8_t contact[2]; /* SENSOR: the two switches, which serve nothing else */
+};
+
 struct td_rules {
 	uint8_t axes;           /* 1 ... TD_AXES_MAX */
 	uint8_t switches;       /* 0 ... TD_SWITCHES_MAX */
@@ -76,6 +88,7 @@ struct td_rules {
 	struct td_switch_rules sw[TD_SWITCHES_MAX];
 	struct td_axis_rules axis[TD_AXES_MAX];
 	struct td_supply_rules supply; /* R13; see td_rules_any_supply() */
+	struct td_cable_rules cable;   /* R18; see td_rules_any_cable() */
 };
 
 /* Continuous duty: powered for ever is within it. */
@@ -83,6 +96,9 @@ struct td_duty_rules td_rules_any_duty(void);
 
 /* A supply that bears everything at once. */
 struct td_supply_rules td_rules_any_supply(uint8_t axes);
+
+/* No cable: nothing is counted. */
+struct td_cable_rules td_rules_any_cable(void);
 
 enum td_rules_fault {
 	TD_RULES_OK = 0,
@@ -104,6 +120,7 @@ enum td_rules_fault {
 	TD_RULES_CHATTER, /* number of changes or window out of range */
 	TD_RULES_BAR,     /* names no axis, itself, or an end without a switch */
 	TD_RULES_VISITOR_RESETS,
+	TD_RULES_CABLE, /* a number of twist.h out of range, or no such axes, way or switches of its own */
 };
 
 /* Where the first fault is. `axis`, `way` and `sw` are TD_NO_... where they do not apply. */

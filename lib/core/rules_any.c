@@ -17,6 +17,17 @@ struct td_duty_rules td_rules_any_duty(void)
 	return duty;
 }
 
+struct td_cable_rules td_rules_any_cable(void)
+{
+	return (struct td_cable_rules){
+		.twist = {.source = TD_TWIST_UNLIMITED},
+		.drive = TD_NO_AXIS,
+		.steering = TD_NO_AXIS,
+		.left = TD_NO_WAY,
+		.contact = {TD_NO_SWITCH, TD_NO_SWITCH},
+	};
+}
+
 struct td_supply_rules td_rules_any_supply(uint8_t axes)
 {
 	return (struct td_supply_rules){.axes = axes, .budget_ma = TD_SUPPLY_WEIGHT_MAX_MA};

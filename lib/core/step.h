@@ -4,11 +4,11 @@
  * outside lib/core includes this.
  *
  * Order of a step, fixed because it decides what wins when several things are true at once:
- *   1. time            never backwards
- *   2. switches        filters settle, new levels taken, filters settle again
+ *   1. time            never backwards; driving since the last step twists the cable
+ *   2. switches        filters settle, new levels taken, filters settle again; contacts of the cable
  *   3. orders          stop, latch, reset, release ... and arming; a request is only judged in 6
  *   4. machine         emergency-stop input
- *   5. every axis      ends, trips, limits, lease, conditions: all that takes power away
+ *   5. every axis      ends, trips, limits, lease, conditions, then the cable: all that takes power away
  *   6. request         the only thing that can lead to power, after all that takes it away
  *   7. every axis      waits that are over: start or drop; rests that are over
  */
@@ -30,6 +30,9 @@ struct td_step {
 
 /* Adds to the news. The axis' present holder is named where somebody holds it. */
 void td_report(struct td_step *step, enum td_cause cause, uint8_t axis, uint8_t way, uint8_t sw);
+
+/* The same of something that the session of this event did, and names it. */
+void td_report_deed(struct td_step *step, enum td_cause cause, uint8_t axis);
 
 /* Takes power and hold from an axis that runs or waits, and says why; otherwise does nothing. */
 void td_report_cut(struct td_step *step, uint8_t axis, enum td_cause cause);
@@ -107,6 +110,17 @@ void td_pace_arrived(struct td_step *step, uint8_t axis);
 bool td_bar_blocks(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way);
 /* Starting this axis would violate a condition of an axis that moves. */
 bool td_bar_disturbs(const struct td_core *core, const struct td_rules *rules, uint8_t axis);
+
+/* --- cable.c: R18 --- */
+
+void td_cable_drive(struct td_step *step); /* counts what was driven since the last step */
+void td_cable_feel(struct td_step *step);  /* counts by the contacts */
+void td_cable_watch(struct td_step *step); /* cuts the drive at the limit */
+/* Powering this way would add twist beyond the limit. */
+bool td_cable_blocks(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way);
+td_ns td_cable_deadline(const struct td_core *core, const struct td_rules *rules);
+/* Somebody has looked at the cable and it is straight; the answer. Never moves anything. */
+enum td_cause td_cable_untwisted(struct td_step *step);
 
 /* --- ask.c: requests and starts --- */
 

@@ -109,10 +109,23 @@ void td_twist_advance(struct td_twist *twist, const struct td_twist_rules *rules
 			twist->silent_fturn = plus(doubt_of(twist->silent_fturn), size(fturn));
 	} else if (side_known(side)) {
 		twist->net_fturn = plus(twist->net_fturn, fturn);
-		twist->gross_fturn = plus(doubt_of(twist->gross_fturn), size(fturn));
+		twist->gross_fturn = plus(doubt_of(twist->gross_fturn),
+					  turned(rate_of(rules, way, TD_TWIST_UNKNOWN), span_ns));
 	} else {
 		twist->unsure_fturn = plus(doubt_of(twist->unsure_fturn), fturn);
 	}
+}
+
+void td_twist_unseen(struct td_twist *twist, const struct td_twist_rules *rules, td_ns span_ns)
+{
+	int64_t most = 0;
+
+	if (!td_twist_rules_ok(rules) || rules->source == TD_TWIST_UNLIMITED)
+		return;
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		if (rate_of(rules, way, TD_TWIST_UNKNOWN) > most)
+			most = rate_of(rules, way, TD_TWIST_UNKNOWN);
+	twist->unsure_fturn = plus(doubt_of(twist->unsure_fturn), turned(most, span_ns));
 }
 
 void td_twist_contacts(struct td_twist *twist, uint8_t levels)
@@ -200,6 +213,15 @@ bool td_twist_blocks(const struct td_twist *twist, const struct td_twist_rules *
 	return rate != 0 && nearest_fturn(twist, rules, rate, side) == 0;
 }
 
+/* How long until turns at `rate` and the doubt that comes with them have used up `left`, to 10 ns. Both speeds together
+ * are at most 2e13 and what is left at most 5e18: whole parts first, so that no product overflows. */
+static td_ns used_up_ns(const struct td_twist_rules *rules, uint8_t way, int64_t rate, int64_t left)
+{
+	int64_t speed = size(rate) * PPM + rate_of(rules, way, TD_TWIST_UNKNOWN) * rules->doubt_ppm;
+
+	return left / speed * PPM + (left % speed * (PPM / 10) + speed - 1) / speed * 10;
+}
+
 td_ns td_twist_left_ns(const struct td_twist *twist, const struct td_twist_rules *rules, uint8_t way,
 		       enum td_twist_side side)
 {
@@ -211,14 +233,11 @@ td_ns td_twist_left_ns(const struct td_twist *twist, const struct td_twist_rules
 
 	if (rate == 0)
 		return TD_NEVER;
-	td_ns alone_ns = (nearest_fturn(twist, rules, rate, side) + size(rate) - 1) / size(rate);
+	int64_t left = nearest_fturn(twist, rules, rate, side);
 
 	if (rules->source == TD_TWIST_SENSOR || !side_known(side))
-		return alone_ns;
-	/* Doubt closes in together with the turns: alone / (1 + share), without a product that overflows. */
-	int64_t both = PPM + (int64_t)rules->doubt_ppm;
-
-	return alone_ns / both * PPM + (alone_ns % both * PPM + both - 1) / both;
+		return (left + size(rate) - 1) / size(rate);
+	return used_up_ns(rules, way, rate, left);
 }
 
 int64_t td_twist_net_uturn(const struct td_twist *twist, const struct td_twist_rules *rules)

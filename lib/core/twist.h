@@ -10,8 +10,9 @@
  * off again. The configuration turns that into one rate for each way and side.
  *
  * An estimate drifts and a sensor can fail, so there is a doubt besides the number, and the limit shrinks by
- * it: a set share of every turn estimated, every turn made with unknown steering, two counts for each step
- * the contacts cannot have made, and whatever the machine should have turned without the contacts saying so.
+ * it: a set share of what the smallest circle would have turned in all the time driven (a steering that is a
+ * little off turns a machine that drives straight, too), every turn made with unknown steering, two counts for
+ * each step the contacts cannot have made, and whatever the machine should have turned without the contacts saying so.
  * Only td_twist_straighten(), by somebody who has looked at the cable, takes doubt away.
  *
  * Turns are counted without rounding, in 1e-15 turns (rate x nanoseconds), so many small steps and one big
@@ -47,14 +48,15 @@ struct td_twist_rules {
 	/* Millionths of a turn a second, by way of the drive and side of the steering; within +-
 	 * TD_TWIST_RATE_MAX_PPM_S; [UNKNOWN] is not used. With the sensor they tell which way adds. */
 	int32_t rate_ppm_s[TD_WAYS][TD_TWIST_SIDES];
-	uint32_t doubt_ppm;     /* ESTIMATE: what it can be wrong by, share of every turn: 0 ... 1000000 */
+	uint32_t
+		doubt_ppm; /* ESTIMATE: what it can be wrong by, share of the smallest circle: 0 ... 1000000 */
 	int32_t steps_per_turn; /* SENSOR: 4 for each period of one contact; 1 ... TD_TWIST_STEPS_MAX;
 	                            negative where the contacts are wired the other way round */
 };
 
 struct td_twist {
 	int64_t net_fturn;    /* ESTIMATE */
-	int64_t gross_fturn;  /* ESTIMATE: turned to and fro */
+	int64_t gross_fturn;  /* ESTIMATE: what the smallest circle would have turned, to and fro */
 	int64_t unsure_fturn; /* turned without knowing which way */
 	int64_t silent_fturn; /* SENSOR: should have turned since the last count */
 	int64_t counts;       /* SENSOR: net */
@@ -73,6 +75,9 @@ void td_twist_init_unknown(struct td_twist *twist);
 /* The drive was powered in `way` (or coasted; TD_NO_WAY: stood) with the steering on `side` for `span_ns`. */
 void td_twist_advance(struct td_twist *twist, const struct td_twist_rules *rules, uint8_t way,
 		      enum td_twist_side side, td_ns span_ns);
+
+/* It may have been driven for `span_ns`, and nobody knows how. */
+void td_twist_unseen(struct td_twist *twist, const struct td_twist_rules *rules, td_ns span_ns);
 
 /* The contacts were read: bit 0 the first, bit 1 the second; other bits are ignored. 00 01 11 10 00 counts
  * up. The first reading counts nothing. */

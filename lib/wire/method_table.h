@@ -34,7 +34,9 @@
 	X(RESET, "reset", VISITOR, IGNORED, \
 	  "clear the trip of one axis (and, as keeper, its locks), or latched stop and all trips; never moves anything") \
 	X(COOLED, "cooled", KEEPER, IGNORED, \
-	  "vouch that a motor is cold and rested: its winding model and budgets begin anew; never moves anything")
+	  "vouch that a motor is cold and rested: its winding model and budgets begin anew; never moves anything") \
+	X(UNTWISTED, "untwisted", KEEPER, IGNORED, \
+	  "the cable was looked at and is straight: count its turns from zero; never moves anything")
 
 #define TD_PARAM_TABLE(Y) \
 	Y(REQUEST, axis, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of the axis") \

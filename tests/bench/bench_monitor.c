@@ -90,6 +90,7 @@ int main(void)
 
 	wheels.axes = TD_AXES_MAX;
 	wheels.supply = td_rules_any_supply(TD_AXES_MAX);
+	wheels.cable = td_rules_any_cable();
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
 		wheels.axis[axis] = cart.axis[RULE_WHEEL];
 	measure("4 axes", cart);

@@ -56,6 +56,7 @@ static bool drives(const struct move *move, const struct td_rules *rules)
 	case TD_EVENT_DISARM:
 	case TD_EVENT_LINES_LOST:
 	case TD_EVENT_COOLED:
+	case TD_EVENT_UNTWISTED:
 	case TD_EVENT_BREACH:
 	case TD_EVENT_LOCK_KEPT:
 	case TD_EVENT_KINDS:

@@ -51,6 +51,7 @@ static struct td_rules base(void)
 		.sw = {[SW_LOW] = {.confirm_ns = TD_MS(20), .clear_ns = TICK_NS}},
 		.axis = {{.dead_ns = 2 * TICK_NS, .rest_ns = TICK_NS, .duty = td_rules_any_duty()}},
 		.supply = td_rules_any_supply(1),
+		.cable = td_rules_any_cable(),
 	};
 }
 

@@ -14,6 +14,7 @@
  *   a, d     arm, disarm
  *   L        lines lost                     v           all lines are read again
  *   w        what was cut is low on the lines
+ *   u R      untwisted, says role R
  *   z ...    the next bytes are the event, whatever they are
  */
 #include <string.h>
@@ -93,6 +94,7 @@ static void choose_axis(struct source *line, struct td_rules *rules, uint8_t axi
 	self->dead_ns = PICK(line, TD_MS(250), TD_MS(5), TD_S(10), TD_MS(100));
 	self->rest_ns = PICK(line, TD_MS(200), TD_MS(5), TD_S(60), TD_MS(400));
 	self->restored_ns = ends == 0 ? PICK(line, 0, TD_S(2), TD_MS(1)) : 0;
+	self->duty = td_rules_any_duty();
 	for (uint8_t way = 0; way < TD_WAYS; way++) {
 		bool has_end = (ends >> way & 1) != 0;
 
@@ -125,6 +127,30 @@ static void choose_watches(struct source *line, struct td_rules *rules)
 			choose_warning(line, &rules->axis[axis].way[way]);
 }
 
+/* Axis 2 drives, axis 0 steers. A sensor takes the switches of axis 0, which then may have no ends. */
+static void choose_cable(struct source *line, struct td_cable_rules *cable)
+{
+	uint8_t source = below(line, 3);
+
+	*cable = td_rules_any_cable();
+	if (source == 0)
+		return;
+	cable->twist.source = source == 1 ? TD_TWIST_ESTIMATE : TD_TWIST_SENSOR;
+	cable->drive = 2;
+	cable->steering = 0;
+	cable->left = below(line, TD_WAYS);
+	cable->springs = below(line, 2);
+	cable->twist.limit_uturn = (int32_t)PICK(line, 100000, 1, 1000000, TD_TWIST_LIMIT_MAX_UTURN);
+	cable->twist.doubt_ppm = (uint32_t)PICK(line, 100000, 0, 1000000);
+	cable->twist.steps_per_turn = (int32_t)PICK(line, 24, 1, TD_TWIST_STEPS_MAX);
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		cable->contact[way] = way;
+		for (int side = TD_TWIST_STRAIGHT; side < TD_TWIST_SIDES; side++)
+			cable->twist.rate_ppm_s[way][side] = (int32_t)PICK(
+				line, 0, 100000, -100000, TD_TWIST_RATE_MAX_PPM_S, -TD_TWIST_RATE_MAX_PPM_S);
+	}
+}
+
 static bool choose_rules(struct source *line, struct td_rules *rules)
 {
 	memset(rules, 0, sizeof(*rules));
@@ -136,7 +162,9 @@ static bool choose_rules(struct source *line, struct td_rules *rules)
 	for (uint8_t axis = 0; axis < AXES; axis++)
 		choose_axis(line, rules, axis);
 	rules->visitor_resets = (uint8_t)PICK(line, 3, 0, TD_VISITOR_RESETS_MAX, 1);
+	rules->supply = td_rules_any_supply(AXES);
 	choose_watches(line, rules);
+	choose_cable(line, &rules->cable);
 	return td_rules_check(rules).fault ==
 	       TD_RULES_OK; /* a condition may name an end that has no switch */
 }
@@ -172,6 +200,16 @@ static void judge(struct walk *walk)
 	}
 }
 
+/* R18 */
+static void judge_twist(const struct walk *walk)
+{
+	const struct td_twist_view view = td_core_view_twist(&walk->core, &walk->rules);
+	uint8_t drive = walk->rules.cable.drive;
+
+	must(!view.counted || (walk->result.outputs >> drive * TD_WAYS & view.blocked) == 0,
+	     "what would add twist beyond the limit is not powered");
+}
+
 static void step(struct walk *walk, struct td_event event)
 {
 	td_ns before_ns = walk->core.now_ns;
@@ -179,6 +217,7 @@ static void step(struct walk *walk, struct td_event event)
 	td_core_step(&walk->core, &walk->rules, &event, &walk->result);
 	td_monitor_see(&walk->monitor, &walk->rules, &event);
 	judge(walk);
+	judge_twist(walk);
 	must(walk->core.now_ns >= before_ns, "time never runs backwards");
 	must(walk->result.news_lost == 0, "no news is lost");
 	must(walk->result.deadline_ns > walk->core.now_ns, "the next deadline is ahead");
@@ -304,6 +343,10 @@ static void order(struct walk *walk, uint8_t letter)
 	case 'd': event.kind = TD_EVENT_DISARM; break;
 	case 'L': event.kind = TD_EVENT_LINES_LOST; break;
 	case 'w': event.kind = TD_EVENT_WRITTEN; break;
+	case 'u':
+		event.kind = TD_EVENT_UNTWISTED;
+		event.role = below(source, 3) == 2 ? TD_ROLE_VISITOR : TD_ROLE_KEEPER;
+		break;
 	default: return;
 	}
 	now(walk, event);

@@ -43,6 +43,7 @@ struct td_config cart_config(void)
 	config.switches = config.rules.switches = CART_SWITCHES;
 	config.rules.stop_switch = CART_STOP;
 	config.rules.supply = td_rules_any_supply(CART_AXES);
+	config.rules.cable = td_rules_any_cable();
 	for (int axis = 0; axis < CART_AXES; axis++) {
 		(void)snprintf(config.axis[axis].name, sizeof(td_name), "%s", axes[axis]);
 		config.rules.axis[axis].duty = td_rules_any_duty();

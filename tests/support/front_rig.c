@@ -55,6 +55,7 @@ void rig_prepare(struct rig *rig)
 	config->rules.axis[RIG_BOOM].way[RIG_LOWER].end_switch = 0;
 	config->rules.axis[RIG_BOOM].way[RIG_RAISE].end_switch = 1;
 	config->rules.sw[1].contact = TD_CONTACT_NO;
+	config->rules.cable = td_rules_any_cable();
 }
 
 /* Small buffers, so that a few unread orders fill them. */

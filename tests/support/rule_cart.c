@@ -67,6 +67,7 @@ struct td_rules rule_cart(void)
 	rules.axis[RULE_VENT].way[0].bar[0] = (struct td_bar){TD_BAR_OFF_END, RULE_BOOM, 0};
 	rules.axis[RULE_VENT].way[1] = ended(RULE_OPEN, 2500);
 	rules.supply = td_rules_any_supply(RULE_AXES);
+	rules.cable = td_rules_any_cable();
 	return rules;
 }
 

@@ -163,12 +163,14 @@ static int do_order(struct script *script, char **word)
 		const char *name;
 		enum td_event_kind kind;
 	} orders[] = {
-		{"stop", TD_EVENT_STOP},           {"latch", TD_EVENT_LATCH},   {"kept", TD_EVENT_LATCH_KEPT},
-		{"reset", TD_EVENT_RESET},         {"arm", TD_EVENT_ARM},       {"disarm", TD_EVENT_DISARM},
-		{"lost", TD_EVENT_LINES_LOST},     {"time", TD_EVENT_TIME},     {"written", TD_EVENT_WRITTEN},
-		{"lock-kept", TD_EVENT_LOCK_KEPT}, {"breach", TD_EVENT_BREACH},
+		{"stop", TD_EVENT_STOP},       {"latch", TD_EVENT_LATCH},
+		{"kept", TD_EVENT_LATCH_KEPT}, {"reset", TD_EVENT_RESET},
+		{"arm", TD_EVENT_ARM},         {"disarm", TD_EVENT_DISARM},
+		{"lost", TD_EVENT_LINES_LOST}, {"time", TD_EVENT_TIME},
+		{"written", TD_EVENT_WRITTEN}, {"lock-kept", TD_EVENT_LOCK_KEPT},
+		{"breach", TD_EVENT_BREACH},   {"untwisted", TD_EVENT_UNTWISTED},
 	};
-	struct td_event event = {.axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER};
+	struct td_event event = {.axis = TD_ALL_AXES, .role = TD_ROLE_KEEPER, .session = 1};
 
 	for (size_t i = 0; i < sizeof(orders) / sizeof(orders[0]); i++)
 		if (strcmp(orders[i].name, word[0]) == 0)
@@ -335,6 +337,24 @@ static int do_load_rule(struct script *script, char **word)
 	return script_load_rule(script, axis_of(word[1]), word) == 0 ? 0 : fail(script, "no such rule");
 }
 
+static int do_cable(struct script *script, char **word)
+{
+	return script_cable_rule(script, word) == 0 ? 0 : fail(script, "no such rule");
+}
+
+static int check_twist(struct script *script, char **word)
+{
+	struct td_twist_view view = td_core_view_twist(&script->core, &script->rules);
+	double net = script_degrees(view.net_uturn);
+	double doubt = script_degrees(view.doubt_uturn);
+
+	if (!word[1] || !word[2])
+		return fail(script, "twist DEGREES DOUBT");
+	if (fabs(net - strtod(word[1], NULL)) > 0.01 || fabs(doubt - strtod(word[2], NULL)) > 0.01)
+		return fail(script, "twist is %.3f, doubt %.3f degrees", net, doubt);
+	return 0;
+}
+
 static const struct {
 	const char *name;
 	int (*run)(struct script *, char **);
@@ -375,6 +395,9 @@ static const struct {
 	{"allow", do_load_rule},
 	{"supply", do_load_rule},
 	{"weight", do_load_rule},
+	{"cable", do_cable},
+	{"twist", check_twist},
+	{"untwisted", do_order},
 };
 
 /* --- lines ---------------------------------------------------------------------------------------- */

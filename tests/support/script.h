@@ -76,6 +76,13 @@ int script_travel(struct script *script, uint8_t axis, uint8_t way, td_ns travel
 /* The switch is no way's end any more. False if the rules do not allow that. */
 bool script_nobody(struct script *script, uint8_t sw);
 
+/* "cable estimate DEGREES CIRCLE_S DOUBT_PERCENT [springs]": turns by drive and wheel, both circles and ways alike;
+ * "cable sensor DEGREES CIRCLE_S STEPS [springs]": the contacts are `open` and `stop`, which then serve nothing else. */
+int script_cable_rule(struct script *script, char **word);
+
+/* Of the twist of the cable, in degrees. */
+double script_degrees(int64_t uturn);
+
 void script_print_log(const struct script *script);
 
 #endif

@@ -61,6 +61,12 @@
 	             "null,\"slower\":[true,false],\"slower_ppm\":[\"much\",-2147483648]"), \
 	        "{\"name\":\"vent_shut\",\"active\":false,\"level\":\"low\",\"chatters\":true}")
 
+#define TWISTED \
+	"{\"machine\":\"glasshouse cart\",\"armed\":true,\"latch\":[],\"outputs\":[],\"axes\":[" \
+	AXIS("drive", "backward", "forward", "still", "null", "false", "false", "false", "null", "0", "0", "null") "," \
+	AXIS("lamp", "in", "out", "still", "null", "false", "false", "false", "null", "0", "0", "null") \
+	"],\"twist\":{\"net_degrees\":-540,\"doubt_degrees\":180,\"limit_degrees\":720,\"blocked\":[\"forward\"]},\"switches\":[]}"
+
 #define LONG_NAMES \
 	MACHINE("true", "", \
 	        AXIS("an-axis-of-a-name-as-long-as-can", "the-first-way-as-long-as-it-can", "the-other-way-as-long-as-it-can", "wait", \

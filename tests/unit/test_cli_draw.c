@@ -12,9 +12,10 @@
 
 #include "daemon/cli_draw.h"
 #include "daemon/cli_draw_bar.h"
+#include "daemon/cli_draw_twist.h"
 #include "tests/unit/cli_states.h"
 
-static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, LONG_NAMES, LOCKED};
+static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, TWISTED, LONG_NAMES, LOCKED};
 enum { STATES = sizeof(states) / sizeof(states[0]) };
 
 static json_t *parse(const char *text)
@@ -221,6 +222,78 @@ static void a_narrow_page_gives_each_axis_two_lines(void **state)
 	            "   stop_contact ACTIVE\n");
 }
 
+static void R18_the_cable_is_drawn_from_left_to_right_with_what_is_blocked(void **state)
+{
+	(void)state;
+	expect_page(TWISTED, 80, true, 
+	            " glasshouse cart                                                          armed\n"
+	            "────────────────────────────────────────────────────────────────────────────────\n"
+	            " latched stop off\n"
+	            "\n"
+	            " axis   state         way                  position                       lease\n"
+	            " drive  still                     backward ┊───── unknown ─────┊ forward\n"
+	            " lamp   still                           in □───── unknown ─────□ out\n"
+	            " cable  540 deg                       left ┊────────────────●──┊ right\n"
+	            "\n"
+	            " ■ end switch active   □ clear   ┊ none fitted   ● estimated\n"
+	            "\n"
+	            " ! forward: driving so would twist the cable beyond its limit (R18)\n"
+	            "   drive the other way or steer to the other side; or untwist the cable by hand\n"
+	            "   and tell so as keeper:\n"
+	            "   tripdog --keeper untwisted\n"
+	            "\n"
+	            " cable: turned 540 degrees to the right; the limit is 720, less 180 for doubt\n");
+	expect_page(TWISTED, 40, false, 
+	            " glasshouse cart                  armed\n"
+	            "----------------------------------------\n"
+	            " latched stop off\n"
+	            "\n"
+	            " drive  still\n"
+	            "   backward :---- unknown -----: forward\n"
+	            " lamp   still\n"
+	            "         in |---- unknown -----| out\n"
+	            " cable  540 deg\n"
+	            "       left :---------------o--: right\n"
+	            "\n"
+	            " ! forward: driving so would twist the\n"
+	            "   cable beyond its limit (R18)\n"
+	            "   drive the other way or steer to the\n"
+	            "   other side; or untwist the cable by\n"
+	            "   hand and tell so as keeper:\n"
+	            "   tripdog --keeper untwisted\n"
+	            "\n"
+	            " cable: turned 540 degrees to the right;\n"
+	            "   the limit is 720, less 180 for doubt\n");
+}
+
+static void R18_the_mark_of_the_cable_stays_between_its_limits(void **state)
+{
+	static const struct {
+		int64_t net, limit;
+		int32_t ppm;
+		const char *sentence;
+	} rows[] = {
+		{0, 360, 500000, "turned 0 degrees; the limit is 360, less 7 for doubt"},
+		{180, 360, 250000, "turned 180 degrees to the left; the limit is 360, less 7 for doubt"},
+		{360, 360, 0, "turned 360 degrees to the left; the limit is 360, less 7 for doubt"},
+		{1440000, 360, 0, "turned 1440000 degrees to the left; the limit is 360, less 7 for doubt"},
+		{-361, 360, 1000000, "turned 361 degrees to the right; the limit is 360, less 7 for doubt"},
+		{0, 0, 500000, "turned 0 degrees; the limit is 0, less 7 for doubt"},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		const struct td_view_twist twist = {
+			.net_degrees = rows[i].net, .limit_degrees = rows[i].limit, .doubt_degrees = 7};
+		char text[TD_TWIST_SENTENCE_MAX];
+		char word[TD_TWIST_STATE_MAX];
+
+		assert_int_equal(td_draw_twist_row(&twist, word).position_ppm, rows[i].ppm);
+		td_draw_twist_sentence(&twist, text);
+		assert_string_equal(text, rows[i].sentence);
+	}
+}
+
 static void names_too_long_are_cut(void **state)
 {
 	(void)state;
@@ -356,6 +429,8 @@ static void control_characters_never_reach_the_page(void **state)
 
 #define ONE(axis) MACHINE("true", "", axis, "")
 
+#define CABLE(twist) "{\"armed\":true,\"latch\":[],\"axes\":[],\"switches\":[],\"twist\":" twist "}"
+
 static void a_status_of_another_shape_is_refused(void **state)
 {
 	static const char *const shapes[] = {
@@ -367,6 +442,13 @@ static void a_status_of_another_shape_is_refused(void **state)
 		MACHINE("true", "", "{}", ""),
 		MACHINE("true", "", "", "{\"name\":1,\"active\":true}"),
 		MACHINE("true", "", "", "{\"name\":\"a\",\"active\":0}"),
+		CABLE("1"),
+		CABLE("{}"),
+		CABLE("{\"net_degrees\":1,\"doubt_degrees\":0,\"limit_degrees\":-1,\"blocked\":[]}"),
+		CABLE("{\"net_degrees\":1,\"doubt_degrees\":0,\"limit_degrees\":\"9\",\"blocked\":[]}"),
+		CABLE("{\"net_degrees\":1,\"doubt_degrees\":0,\"limit_degrees\":9,\"blocked\":[1]}"),
+		CABLE("{\"net_degrees\":1,\"doubt_degrees\":0,\"limit_degrees\":9,"
+		      "\"blocked\":[\"a\",\"b\",\"c\"]}"),
 		ONE(AXIS("a", "b", "c", "run", "\"d\"", "true", "false", "false", "null", "0", "0", "null")),
 		ONE(AXIS("a", "b", "c", "run", "1", "true", "false", "false", "null", "0", "0", "null")),
 		ONE(AXIS("a", "b", "c", "run", "null", "1", "false", "false", "null", "0", "0", "null")),
@@ -429,6 +511,8 @@ int main(void)
 		cmocka_unit_test(R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper),
 		cmocka_unit_test(a_way_that_became_slower_and_a_switch_that_chatters_are_told),
 		cmocka_unit_test(a_narrow_page_gives_each_axis_two_lines),
+		cmocka_unit_test(R18_the_cable_is_drawn_from_left_to_right_with_what_is_blocked),
+		cmocka_unit_test(R18_the_mark_of_the_cable_stays_between_its_limits),
 		cmocka_unit_test(names_too_long_are_cut),
 		cmocka_unit_test(no_page_has_a_line_longer_than_its_width),
 		cmocka_unit_test(no_line_ends_in_blanks_and_ascii_pages_are_ascii),

@@ -178,19 +178,21 @@ static void describe_lists_what_there_is(void **state)
 	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "6 in any hour", "");
 }
 
-static void stop_latch_and_reset_tell_what_became_of_them(void **state)
+static void stop_latch_reset_and_untwisted_tell_what_became_of_them(void **state)
 {
 	static const char *const stop[] = {">stop", STOPPED_ANSWER, NULL};
 	static const char *const latch[] = {
 		">latch", "={\"cause\":\"latch-asked\",\"sentence\":\"somebody made it\",\"kept\":true}",
 		NULL};
 	static const char *const reset[] = {">reset", "={\"cause\":\"reset-done\"}", NULL};
+	static const char *const untwisted[] = {">untwisted", "={\"cause\":\"untwisted\"}", NULL};
 
 	(void)state;
 	run_expect_against(stop, ARGS("stop"), TD_EXIT_DONE, "all axes: the stop was carried out\n", "");
 	run_expect_against(stop, ARGS("stop", "boom"), TD_EXIT_DONE, "boom: the stop was carried out\n", "");
 	run_expect_against(latch, ARGS("latch"), TD_EXIT_DONE, "latched stop: somebody made it\n", "");
 	run_expect_against(reset, ARGS("reset", "boom"), TD_EXIT_DONE, "boom: the stop was reset", "");
+	run_expect_against(untwisted, ARGS("untwisted"), TD_EXIT_DONE, "cable: the cable is straight", "");
 }
 
 static void stop_and_reset_pass_the_axis_on(void **state)
@@ -325,7 +327,7 @@ int main(void)
 		cmocka_unit_test(in_a_pipe_there_are_no_escapes),
 		cmocka_unit_test(json_prints_the_result_as_it_came),
 		cmocka_unit_test(describe_lists_what_there_is),
-		cmocka_unit_test(stop_latch_and_reset_tell_what_became_of_them),
+		cmocka_unit_test(stop_latch_reset_and_untwisted_tell_what_became_of_them),
 		cmocka_unit_test(stop_and_reset_pass_the_axis_on),
 		cmocka_unit_test(a_latch_that_was_not_written_is_told),
 		cmocka_unit_test(a_stop_for_an_axis_that_there_is_not_stops_all),

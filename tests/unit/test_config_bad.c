@@ -21,6 +21,13 @@ struct bad {
 #define LONG_60   "abcdefghijklmnopqrstuvwxyzabcdefghijklmnopqrstuvwxyz12345678"
 #define LONG_NAME "a2345678901234567890123456789012" /* 32 bytes, one too many */
 
+/* From line 6 on: seven lines. */
+#define CABLE(source)                                                                                        \
+	"[twist]\nsource = " source "\nlimit_degrees = 720\nahead = wheel right\nleft = lamp-arm in\n"       \
+	"circle_left_ms = 9000\ncircle_right_ms = 12000\n"
+#define ESTIMATE CABLE("estimate")
+#define SENSOR   CABLE("sensor") "steps_per_turn = 100\n" /* 90 ms each */
+
 /* clang-format off */
 static const struct bad rows[] = {
 	/* --- form of the file --- */
@@ -51,6 +58,42 @@ static const struct bad rows[] = {
 	 {"3: neither a heading nor a key"}},
 	{"a '#' behind a value is no comment", {{15, "travel_ms = 1000 # measured"}},
 	 {"15: travel_ms = 1000 # measured is not a whole number"}},
+	/* --- twist --- */
+	{"numbers of a cable without a source have no effect", {{6, "[twist]\nlimit_degrees = 720\n[keeper]"}},
+	 {"7: 'limit_degrees' has no effect here|remove it"}},
+	{"an estimate needs its numbers", {{6, "[twist]\nsource = estimate\nahead = wheel right\nleft = lamp-arm in\n[keeper]"}},
+	 {"6: [twist] lacks 'limit_degrees'|1 to 360000 degrees", "6: [twist] lacks 'circle_left_ms'", "6: [twist] lacks 'circle_right_ms'"}},
+	{"an estimate has no contacts and no steps", {{6, ESTIMATE "contacts = a b\nsteps_per_turn = 4\n[keeper]"}},
+	 {"13: 'contacts' has no effect here", "13: contacts names no switch of this file: 'a'",
+	  "13: contacts names no switch of this file: 'b'", "14: 'steps_per_turn' has no effect here"}},
+	{"a drive that is no axis is a fault", {{6, ESTIMATE "[keeper]"}, {20, "[axis wheels]"}, {22, "[way wheels left]"}, {25, "[way wheels right]"}},
+	 {"9: ahead names no axis of this file: 'wheel'|did you mean 'wheels'?"}},
+	{"a way ahead that the drive does not have is a fault", {{6, ESTIMATE "[keeper]"}, {21, "ways = left rightt"}, {25, "[way wheel rightt]"}},
+	 {"9: ahead names no way of axis 'wheel': 'right'|did you mean 'rightt'?"}},
+	{"a way to the left that the steering does not have is a fault", {{6, ESTIMATE "[keeper]"}, {29, "ways = out up"}, {30, "[way lamp-arm up]"}},
+	 {"10: left names no way of axis 'lamp-arm': 'in'|its ways are 'out' and 'up'"}},
+	{"a drive cannot steer itself", {{6, "[twist]\nsource = estimate\nlimit_degrees = 9\nahead = wheel right\nleft = wheel left\n"
+	  "circle_left_ms = 9000\ncircle_right_ms = 9000\n[keeper]"}},
+	 {"10: left names the axis of 'ahead', 'wheel'|name the one that steers"}},
+	{"one name is no pair", {{6, "[twist]\nsource = estimate\nlimit_degrees = 9\nahead = wheel\nleft = lamp-arm In\n"
+	  "circle_left_ms = 9000\ncircle_right_ms = 9000\n[keeper]"}},
+	 {"9: ahead = wheel is not two names|write both names", "10: left = lamp-arm In has a name that is not well-formed"}},
+	{"a contact of the swivel serves nothing else", {{6, SENSOR "contacts = bottom halt\n[keeper]"}},
+	 {"14: switch 'halt' already serves as emergency_stop of [machine], line 5",
+	  "23: switch 'bottom' already serves as contacts of [twist], line 14"}},
+	{"one contact cannot be both", {{6, SENSOR "contacts = one one\n[keeper]"}, {40, "[switch one]\nline = cart:9\nclear_ms = 20\n[switch halt]"}},
+	 {"14: switch 'one' already serves as contacts of [twist], line 14"}},
+	{"a contact that is slower than the swivel is a fault",
+	 {{6, SENSOR "contacts = one two\n[keeper]"}, {40, "[switch one]\nline = cart:9\nclear_ms = 90\n[switch two]\nline = cart:8\nclear_ms = 89\n[switch halt]"}},
+	 {"51: switch 'one': clear_ms = 90 is too slow for the swivel|last 90 ms|choose less"}},
+	{"a contact whose time is wrong, and steps that are wrong, are one fault each",
+	 {{6, CABLE("sensor") "steps_per_turn = 0\ncontacts = one two\n[keeper]"},
+	  {40, "[switch one]\nline = cart:9\nclear_ms = x\n[switch two]\nline = cart:8\n[switch halt]"}},
+	 {"13: steps_per_turn = 0 is out of range", "51: clear_ms = x is not a whole number"}},
+	{"of a contact whose time is wrong only that is told",
+	 {{6, SENSOR "contacts = one two\n[keeper]"},
+	  {40, "[switch one]\nline = cart:9\nclear_ms = x\n[switch two]\nline = cart:8\nclear_ms = 20\n[switch halt]"}},
+	 {"51: clear_ms = x is not a whole number"}},
 	/* --- duty and supply --- */
 	{"a motor that draws more running than starting is a fault", {{21, "ways = left right\nstart_ma = 5\nrun_ma = 6"}},
 	 {"23: run_ma = 6 is more than start_ma = 5|give start_ma at least as much"}},
@@ -68,7 +111,7 @@ static const struct bad rows[] = {
 	/* --- sections and keys --- */
 	{"an unknown section is a fault with the nearest one", {{6, "[keepr]"}}, {"6: unknown section [keepr]|did you mean [keeper]?"}},
 	{"an unknown section like nothing lists what there is", {{6, "[zzz]"}},
-	 {"6: unknown section [zzz]|allowed: machine, keeper, visitor, axis NAME"}},
+	 {"6: unknown section [zzz]|allowed: machine, keeper, visitor, twist, axis NAME"}},
 	{"an empty heading is an unknown section", {{6, "[]"}}, {"6: unknown section []"}},
 	{"sections are spelt in small letters", {{6, "[Keeper]"}}, {"6: unknown section [Keeper]|did you mean [keeper]?"}},
 	{"an unknown key is a fault with the nearest one", {{21, "ways = left right\ndead_tiem_ms = 100"}},

@@ -146,6 +146,68 @@ static void duty_and_supply(void **state)
 	assert_int_equal(rules->supply.axis[1].start_ns, TD_MS(250));
 }
 
+/* A circle in 9 s and one in 12 s: 111111 and 83333 millionths of a turn a second. */
+static void the_cable_of_an_estimate(void **state)
+{
+	static const char twist[] = "[twist]\nsource = estimate\nlimit_degrees = 900\nahead = wheel right\n"
+				    "left = lamp-arm out\nsteering = springs\ncircle_left_ms = 9000\n"
+				    "circle_right_ms = 12000\ndoubt_percent = 7\n[keeper]";
+
+	(void)state;
+	read_edited(&reading, 6, twist);
+	print_faults(&reading);
+	assert_int_equal(reading.faults.count, 0);
+	const struct td_cable_rules *cable = &reading.config.rules.cable;
+
+	assert_int_equal(cable->twist.source, TD_TWIST_ESTIMATE);
+	assert_int_equal(cable->twist.limit_uturn, 2500000);
+	assert_int_equal(cable->twist.doubt_ppm, 70000);
+	assert_int_equal(cable->drive, 1);
+	assert_int_equal(cable->steering, 2);
+	assert_int_equal(cable->left, 1);
+	assert_int_equal(cable->springs, 1);
+	assert_int_equal(cable->twist.rate_ppm_s[1][TD_TWIST_LEFT], 111111);
+	assert_int_equal(cable->twist.rate_ppm_s[1][TD_TWIST_RIGHT], -83333);
+	assert_int_equal(cable->twist.rate_ppm_s[0][TD_TWIST_LEFT], -111111);
+	assert_int_equal(cable->twist.rate_ppm_s[0][TD_TWIST_RIGHT], 83333);
+	assert_int_equal(cable->twist.rate_ppm_s[1][TD_TWIST_STRAIGHT], 0);
+}
+
+static void the_cable_of_a_sensor(void **state)
+{
+	static const struct edit edits[EDITS_MAX] = {
+		{6, "[twist]\nsource = sensor\nlimit_degrees = 360\nahead = lamp-arm in\nleft = wheel left\n"
+		    "circle_left_ms = 9000\ncircle_right_ms = 9000\ncontacts = two  one\n"
+		    "steps_per_turn = 24\n[keeper]"},
+		{40, "[switch one]\nline = cart:9\n[switch two]\nline = cart:8\n[switch halt]"},
+	};
+	static char file[BASE_TEXT_MAX];
+
+	(void)state;
+	read_text(&reading, file, base_with(edits, EDITS_MAX, file));
+	print_faults(&reading);
+	assert_int_equal(reading.faults.count, 0);
+	const struct td_cable_rules *cable = &reading.config.rules.cable;
+
+	assert_int_equal(cable->twist.source, TD_TWIST_SENSOR);
+	assert_int_equal(cable->twist.steps_per_turn, 24);
+	assert_int_equal(cable->contact[0], 3);
+	assert_int_equal(cable->contact[1], 2);
+	assert_int_equal(cable->drive, 2);
+	assert_int_equal(cable->left, 0);
+	assert_int_equal(cable->springs, 0);
+	assert_int_equal(cable->twist.rate_ppm_s[0][TD_TWIST_LEFT], 111111);
+}
+
+static void without_a_cable_nothing_is_counted(void **state)
+{
+	const struct td_cable_rules none = td_rules_any_cable();
+
+	(void)state;
+	read_base();
+	assert_memory_equal(&reading.config.rules.cable, &none, sizeof(none));
+}
+
 static void limits_of_a_way_with_an_end_switch(void **state)
 {
 	(void)state;
@@ -391,6 +453,9 @@ int main(void)
 		cmocka_unit_test(duty_and_supply),
 		cmocka_unit_test(r8_chatter_is_watched_as_the_switch_says),
 		cmocka_unit_test(m14_slower_travels_are_warned_of_as_the_way_says),
+		cmocka_unit_test(the_cable_of_an_estimate),
+		cmocka_unit_test(the_cable_of_a_sensor),
+		cmocka_unit_test(without_a_cable_nothing_is_counted),
 		cmocka_unit_test(limits_of_a_way_with_an_end_switch),
 		cmocka_unit_test(limits_of_a_way_without_one),
 		cmocka_unit_test(percentages_are_exact),

@@ -54,6 +54,7 @@ static void first_words(const char *const *words, const char *between, int64_t c
 static void value_of(const struct td_key_info *info, int64_t amount, char out[VALUE_MAX])
 {
 	static const char *const ways[] = {"left", "right", "up", NULL};
+	static const char *const pair[] = {"wheel", "left", "up", NULL};
 	static const char *const bars[] = {"moving boom",       "moving lamp-arm", "at-end boom lower",
 					   "at-end boom raise", "moving other",    NULL};
 
@@ -67,6 +68,7 @@ static void value_of(const struct td_key_info *info, int64_t amount, char out[VA
 	case TD_TYPE_MODE: snprintf(out, VALUE_MAX, "%04" PRIo64, (uint64_t)amount); break;
 	case TD_TYPE_CHOICE: nth_choice(info->unit, amount < 0 ? 9 : amount, out); break;
 	case TD_TYPE_WAYS: first_words(ways, " ", amount, out); break;
+	case TD_TYPE_PAIR: first_words(pair, " ", amount, out); break;
 	case TD_TYPE_BARS: first_words(bars, ", ", amount, out); break;
 	case TD_TYPES: break;
 	}
@@ -85,6 +87,7 @@ static int heading_for(enum td_key key)
 			       ? 22
 			       : 12;
 	case TD_SECTION_SWITCH: return 36;
+	case TD_SECTION_TWIST: return 5;
 	case TD_SECTION_KINDS: break;
 	}
 	return 1;
@@ -99,11 +102,51 @@ static int line_of(int heading, const char *key)
 	return 0;
 }
 
+/* All of [twist] but `key`, with the source that the key needs. The two contacts go by the names of the pair. */
+static const char *twist_companions(enum td_key key, int64_t amount)
+{
+	static const struct {
+		enum td_key key;
+		const char *line;
+	} lines[] = {{TD_KEY_TWIST_LIMIT_DEGREES, "\nlimit_degrees = 720"},
+		     {TD_KEY_TWIST_CIRCLE_LEFT_MS, "\ncircle_left_ms = 600000"},
+		     {TD_KEY_TWIST_CIRCLE_RIGHT_MS, "\ncircle_right_ms = 600000"}};
+	static char text[2 * VALUE_MAX];
+	bool is_source = key == TD_KEY_TWIST_SOURCE;
+	bool sensor = td_key_info(key)->need == TD_NEED_SENSOR || (is_source && amount == TD_TWIST_SENSOR);
+	size_t used = 0;
+
+	text[0] = '\0';
+	if (is_source && amount == TD_TWIST_UNLIMITED)
+		return text;
+	if (!is_source)
+		used += (size_t)snprintf(text, sizeof(text), "\nsource = %s", sensor ? "sensor" : "estimate");
+	for (size_t i = 0; i < sizeof(lines) / sizeof(lines[0]); i++)
+		if (lines[i].key != key)
+			used += (size_t)snprintf(text + used, sizeof(text) - used, "%s", lines[i].line);
+	if (key != TD_KEY_TWIST_AHEAD)
+		used += (size_t)snprintf(text + used, sizeof(text) - used, "\nahead = %s",
+					 key == TD_KEY_TWIST_LEFT ? "lamp-arm out" : "wheel right");
+	if (key != TD_KEY_TWIST_LEFT)
+		used += (size_t)snprintf(text + used, sizeof(text) - used, "\nleft = lamp-arm in");
+	if (sensor && key != TD_KEY_TWIST_CONTACTS)
+		used += (size_t)snprintf(text + used, sizeof(text) - used, "\ncontacts = wheel left");
+	if (sensor && key != TD_KEY_TWIST_STEPS_PER_TURN)
+		used += (size_t)snprintf(text + used, sizeof(text) - used, "\nsteps_per_turn = 8");
+	if (sensor)
+		snprintf(text + used, sizeof(text) - used,
+			 "\n[switch wheel]\nline = cart:12\nclear_ms = 0\nconfirm_ms = 0"
+			 "\n[switch left]\nline = cart:13\nclear_ms = 0\nconfirm_ms = 0");
+	return text;
+}
+
 /* What must stand beside a key for it to have any effect; it follows below. */
 static const char *companions(enum td_key key, int64_t amount)
 {
 	enum td_need need = td_key_info(key)->need;
 
+	if (td_key_info(key)->section == TD_SECTION_TWIST)
+		return twist_companions(key, amount);
 	if (key == TD_KEY_AXIS_RUN_MA)
 		return "\nstart_ma = 1000000";
 	if (key == TD_KEY_AXIS_DUTY && amount == TD_DUTY_S2)
@@ -125,7 +168,7 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 	static char file[BASE_TEXT_MAX];
 	const struct td_key_info *info = td_key_info(key);
 	char value[VALUE_MAX];
-	char setting[2 * VALUE_MAX];
+	char setting[4 * VALUE_MAX];
 	struct edit edits[EDITS_MAX] = {{0, NULL}};
 	int line = line_of(heading_for(key), info->name);
 
@@ -135,9 +178,12 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 		edits[0].line = line;
 	} else {
 		line = heading_for(key) + 1;
-		snprintf(setting, sizeof(setting), "%s\n%s = %s%s", base_lines[line - 2], info->name, value,
+		snprintf(setting, sizeof(setting), "%s%s\n%s = %s%s", base_lines[line - 2],
+			 info->section == TD_SECTION_TWIST ? "\n[twist]" : "", info->name, value,
 			 companions(key, amount));
 		edits[0].line = line - 1;
+		if (info->section == TD_SECTION_TWIST)
+			line++; /* below a heading of its own */
 	}
 	edits[0].text = setting;
 	if (info->type == TD_TYPE_NAME) { /* the switch it names goes by that name */

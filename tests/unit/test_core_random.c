@@ -15,6 +15,7 @@
 #include <cmocka.h>
 
 #include "core/monitor.h"
+#include "core/step.h"
 #include "tests/support/rule_cart.h"
 
 enum { STEPS = 1000000, WALK_STEPS = 5000 };
@@ -30,7 +31,8 @@ struct walk {
 	uint32_t holds;
 	bool calm; /* most events are those of somebody who drives */
 	size_t starts;
-	size_t locks; /* made by two trips */
+	size_t locks;   /* made by two trips */
+	size_t twisted; /* cuts and refusals for the twist of the cable */
 };
 
 static uint32_t dice(struct walk *walk, uint32_t sides)
@@ -147,6 +149,19 @@ static struct td_event any_event(struct walk *walk)
 	return (struct td_event){.kind = any_kind(walk, 2)};
 }
 
+/* R18: the monitor does not judge it. Nothing that would add twist beyond the limit is powered. */
+static void judge_twist(struct walk *walk)
+{
+	uint8_t drive = walk->rules.cable.drive;
+
+	for (uint8_t way = 0; drive < RULE_AXES && way < TD_WAYS; way++)
+		if ((walk->result.outputs >> (drive * TD_WAYS + way) & 1) != 0)
+			assert_false(td_cable_blocks(&walk->core, &walk->rules, drive, way));
+	for (uint16_t i = 0; i < walk->result.news_count; i++)
+		walk->twisted += walk->result.news[i].cause == TD_CAUSE_TWIST_CUT ||
+				 walk->result.news[i].cause == TD_CAUSE_TWIST_LIMIT;
+}
+
 static void judge(struct walk *walk)
 {
 	struct td_verdict verdict;
@@ -164,6 +179,7 @@ static void judge(struct walk *walk)
 	assert_true(walk->result.deadline_ns > walk->core.now_ns);
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
 		assert_int_not_equal(walk->core.axis[axis].trip, TD_CAUSE_INTERNAL);
+	judge_twist(walk);
 }
 
 static bool take(struct walk *walk, const struct td_event *event)
@@ -273,6 +289,32 @@ static void vary_axis(struct walk *walk, struct td_rules *rules, uint8_t axis)
 		vary_way(walk, &self->way[way]);
 }
 
+static void vary_cable(struct walk *walk, struct td_rules *rules)
+{
+	struct td_twist_rules *twist = &rules->cable.twist;
+
+	rules->cable.drive = dice(walk, 2) ? RULE_DRIVE : RULE_WHEEL;
+	rules->cable.steering = dice(walk, 2) ? RULE_BOOM : RULE_VENT;
+	rules->cable.left = (uint8_t)dice(walk, TD_WAYS);
+	rules->cable.springs = (uint8_t)dice(walk, 2);
+	twist->limit_uturn = 1 + (int32_t)dice(walk, 1000000);
+	twist->doubt_ppm = dice(walk, 2) ? dice(walk, 200000) : 0;
+	for (int way = 0; way < TD_WAYS; way++)
+		for (int side = TD_TWIST_LEFT; side <= TD_TWIST_RIGHT; side++)
+			twist->rate_ppm_s[way][side] = (int32_t)dice(walk, 2000000) - 1000000;
+	twist->source = dice(walk, 2) ? TD_TWIST_ESTIMATE : TD_TWIST_SENSOR;
+	if (twist->source == TD_TWIST_ESTIMATE)
+		return;
+	twist->steps_per_turn = 1 + (int32_t)dice(walk, 100);
+	rules->stop_switch = TD_NO_SWITCH;
+	rules->axis[RULE_VENT].way[1] = rules->axis[RULE_WHEEL].way[0];
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		for (uint8_t axis = 0; axis < RULE_AXES; axis++)
+			rules->axis[axis].way[way].bars = 0; /* some were about that end */
+		rules->cable.contact[way] = way == 0 ? RULE_OPEN : RULE_STOP;
+	}
+}
+
 static struct td_rules random_rules(struct walk *walk)
 {
 	struct td_rules rules = rule_cart();
@@ -297,6 +339,8 @@ static struct td_rules random_rules(struct walk *walk)
 					(uint8_t)dice(walk, TD_WAYS)};
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
 		vary_axis(walk, &rules, axis);
+	if (dice(walk, 2))
+		vary_cable(walk, &rules);
 	return rules;
 }
 
@@ -306,6 +350,7 @@ static void rules_hold_for_random_rules(void **state)
 	struct walk maker = {.random = seed() + 3};
 	size_t starts = 0;
 	size_t locks = 0;
+	size_t twisted = 0;
 	size_t walks = steps() / WALK_STEPS + 1;
 
 	(void)state;
@@ -318,10 +363,13 @@ static void rules_hold_for_random_rules(void **state)
 		go(&walk, WALK_STEPS);
 		starts += walk.starts;
 		locks += walk.locks;
+		twisted += walk.twisted;
 	}
-	printf("# measured: %zu random rule sets, %zu starts, %zu locks\n", walks, starts, locks);
+	printf("# measured: %zu random rule sets, %zu starts, %zu locks, %zu times too much twist\n", walks,
+	       starts, locks, twisted);
 	assert_true(locks > walks);
 	assert_true(starts > walks * WALK_STEPS / 500);
+	assert_true(twisted > walks);
 }
 
 static void same_state_and_events_give_the_same_outputs(void **state)

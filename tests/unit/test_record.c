@@ -226,6 +226,76 @@ static void wear_counts_starts_and_time_of_each_way(void **state)
 	assert_true(wear.starts[0] == UINT32_MAX && wear.starts[1] == 1);
 }
 
+/* Where nobody knows how it steers, all that is driven is doubt: a tenth of a turn a second ahead, less back. */
+static void with_cable(struct scene *scene, enum td_twist_source source)
+{
+	stand(scene);
+	scene->rules.cable = (struct td_cable_rules){
+		.twist = {.source = source,
+			  .limit_uturn = 9000000,
+			  .steps_per_turn = 8,
+			  .rate_ppm_s = {{[TD_TWIST_LEFT] = -50000}, {[TD_TWIST_LEFT] = 100000}}},
+		.drive = RULE_DRIVE,
+		.steering = RULE_WHEEL,
+	};
+}
+
+static int64_t doubt_after(struct scene *scene, bool closed, td_ns now_ns)
+{
+	struct td_keep kept;
+
+	td_record_take(&scene->core, &scene->rules, closed, now_ns, &kept);
+	struct scene other = *scene;
+
+	live_again(&other, &kept, TD_S(1000), TD_S(1000));
+	return td_core_view_twist(&other.core, &other.rules).doubt_uturn;
+}
+
+static void R18_turns_and_doubt_survive_and_an_end_without_notice_is_doubt(void **state)
+{
+	static struct scene scene;
+
+	(void)state;
+	with_cable(&scene, TD_TWIST_ESTIMATE);
+	scene.core.twist.net_fturn = INT64_C(1234567000000000);
+	drive(&scene, TD_S(1), TD_S(5), 1);
+	assert_int_equal(doubt_after(&scene, true, TD_S(5)), 400000);
+	assert_int_equal(doubt_after(&scene, false, TD_S(5)), 400000 + 300000); /* it stood: 3 s */
+	assert_int_equal(ask(&scene, TD_S(8), 2, 0), TD_CAUSE_STARTED);
+	assert_int_equal(doubt_after(&scene, false, TD_S(8)), 400000 + 1500000); /* powered: 15 s */
+	struct td_keep kept;
+
+	td_record_take(&scene.core, &scene.rules, true, TD_S(8), &kept);
+	live_again(&scene, &kept, TD_S(1000), TD_S(1000));
+	assert_int_equal(td_core_view_twist(&scene.core, &scene.rules).net_uturn, 1234567);
+}
+
+static void R18_of_a_sensor_too_what_nobody_saw_is_doubt(void **state)
+{
+	static struct scene scene;
+
+	(void)state;
+	with_cable(&scene, TD_TWIST_SENSOR);
+	scene.rules.cable.contact[0] = RULE_OPEN;
+	scene.rules.cable.contact[1] = RULE_STOP;
+	assert_int_equal(doubt_after(&scene, true, TD_S(5)), 0);
+	assert_int_equal(doubt_after(&scene, false, TD_S(5)), 300000);
+	scene.rules.cable.twist.source = TD_TWIST_UNLIMITED;
+	assert_int_equal(doubt_after(&scene, false, TD_S(5)), 0);
+}
+
+static void R18_rules_or_axes_that_cannot_be_are_survived(void **state)
+{
+	static struct scene scene;
+
+	(void)state;
+	with_cable(&scene, TD_TWIST_ESTIMATE);
+	scene.rules.cable.twist.limit_uturn = 0;
+	assert_int_equal(doubt_after(&scene, false, TD_S(5)), 0);
+	scene.rules.cable.drive = TD_AXES_MAX;
+	assert_int_equal(doubt_after(&scene, false, TD_S(5)), 0);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -236,6 +306,9 @@ int main(void)
 		cmocka_unit_test(r10_the_latch_goes_into_the_record),
 		cmocka_unit_test(r12_only_the_keeper_vouches_and_only_for_what_stands),
 		cmocka_unit_test(wear_counts_starts_and_time_of_each_way),
+		cmocka_unit_test(R18_turns_and_doubt_survive_and_an_end_without_notice_is_doubt),
+		cmocka_unit_test(R18_of_a_sensor_too_what_nobody_saw_is_doubt),
+		cmocka_unit_test(R18_rules_or_axes_that_cannot_be_are_survived),
 	};
 
 	return cmocka_run_group_tests_name("what the core keeps of itself", tests, NULL, NULL);

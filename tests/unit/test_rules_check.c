@@ -235,6 +235,75 @@ static void contact_and_pull_are_known(void **state)
 	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_CONFIRM);
 }
 
+/* Drive and wheel; the contacts of a sensor are `open` and `stop`, taken from what they served. */
+static struct td_rules with_cable(enum td_twist_source source)
+{
+	struct td_rules rules = rule_cart();
+
+	rules.cable = (struct td_cable_rules){
+		.twist = {.source = source, .limit_uturn = 1000000, .steps_per_turn = 8},
+		.drive = RULE_DRIVE,
+		.steering = RULE_WHEEL,
+		.contact = {RULE_OPEN, RULE_STOP},
+	};
+	if (source == TD_TWIST_SENSOR) {
+		rules.stop_switch = TD_NO_SWITCH;
+		rules.axis[RULE_VENT].way[1].end_switch = TD_NO_SWITCH;
+		rules.axis[RULE_VENT].way[1].early_ns = 0;
+	}
+	return rules;
+}
+
+static enum td_rules_fault with_cable_byte(enum td_twist_source source, size_t offset, uint8_t value)
+{
+	struct td_rules rules = with_cable(source);
+
+	memcpy((char *)&rules.cable + offset, &value, 1);
+	return td_rules_check(&rules).fault;
+}
+
+static void R18_a_cable_names_two_axes_and_two_switches_of_its_own(void **state)
+{
+	static const struct {
+		enum td_twist_source source;
+		size_t offset;
+		uint8_t value;
+		enum td_rules_fault fault;
+	} rows[] = {
+#define AT(field) offsetof(struct td_cable_rules, field)
+		{TD_TWIST_ESTIMATE, AT(drive), RULE_DRIVE, TD_RULES_OK},
+		{TD_TWIST_ESTIMATE, AT(drive), RULE_AXES, TD_RULES_CABLE},
+		{TD_TWIST_ESTIMATE, AT(steering), RULE_AXES, TD_RULES_CABLE},
+		{TD_TWIST_ESTIMATE, AT(steering), RULE_DRIVE, TD_RULES_CABLE},
+		{TD_TWIST_ESTIMATE, AT(left), 1, TD_RULES_OK},
+		{TD_TWIST_ESTIMATE, AT(left), TD_WAYS, TD_RULES_CABLE},
+		{TD_TWIST_ESTIMATE, AT(springs), 1, TD_RULES_OK},
+		{TD_TWIST_ESTIMATE, AT(springs), 2, TD_RULES_CABLE},
+		{TD_TWIST_ESTIMATE, AT(contact[0]), TD_NO_SWITCH, TD_RULES_OK},
+		{TD_TWIST_SENSOR, AT(contact[0]), RULE_OPEN, TD_RULES_OK},
+		{TD_TWIST_SENSOR, AT(contact[0]), TD_NO_SWITCH, TD_RULES_CABLE},
+		{TD_TWIST_SENSOR, AT(contact[0]), RULE_SWITCHES, TD_RULES_CABLE},
+		{TD_TWIST_SENSOR, AT(contact[0]), RULE_STOP, TD_RULES_CABLE},
+		{TD_TWIST_SENSOR, AT(contact[1]), RULE_OPEN, TD_RULES_CABLE},
+		{TD_TWIST_SENSOR, AT(contact[1]), RULE_TOP, TD_RULES_END_SWITCH},
+#undef AT
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++)
+		assert_int_equal(with_cable_byte(rows[i].source, rows[i].offset, rows[i].value),
+				 rows[i].fault);
+	struct td_rules rules = with_cable(TD_TWIST_SENSOR);
+
+	rules.stop_switch = RULE_STOP;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_CABLE);
+	rules = with_cable(TD_TWIST_ESTIMATE);
+	rules.cable.twist.limit_uturn = 0;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_CABLE);
+	rules.cable.twist.source = TD_TWIST_UNLIMITED;
+	assert_int_equal(td_rules_check(&rules).fault, TD_RULES_OK);
+}
+
 /* xorshift64 (Marsaglia 2003, triple 13-7-17) */
 static uint32_t dice(uint64_t *random)
 {
@@ -279,6 +348,7 @@ int main(void)
 		cmocka_unit_test(an_end_switch_has_one_user_and_exists),
 		cmocka_unit_test(a_bar_names_another_axis_and_a_real_end),
 		cmocka_unit_test(contact_and_pull_are_known),
+		cmocka_unit_test(R18_a_cable_names_two_axes_and_two_switches_of_its_own),
 		cmocka_unit_test(any_bytes_get_a_verdict),
 	};
 

@@ -118,6 +118,8 @@ static void R18_the_deadline_is_when_it_blocks(void **state)
 		struct td_twist twist;
 
 		rules.doubt_ppm = (uint32_t)dice_below(&dice, 1000001);
+		rules.rate_ppm_s[AHEAD][TD_TWIST_RIGHT] = -(int32_t)dice_span(&dice, 1000, 1000000);
+		rules.rate_ppm_s[BACK][TD_TWIST_RIGHT] = -rules.rate_ppm_s[AHEAD][TD_TWIST_RIGHT];
 		td_twist_straighten(&twist);
 		td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, dice_span(&dice, 1, TD_S(20)));
 		td_twist_advance(&twist, &rules, BACK, TD_TWIST_LEFT, dice_span(&dice, 1, TD_S(20)));
@@ -191,6 +193,31 @@ static void R18_doubt_about_an_estimate_shrinks_the_limit(void **state)
 	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
 }
 
+/* A steering that is a little off turns a machine that drives straight: a tenth of the smaller circle, here 50 % more. */
+static void R18_driving_straight_is_doubt_too(void **state)
+{
+	struct td_twist_rules rules = cart(TD_TWIST_ESTIMATE);
+	struct td_twist twist;
+
+	(void)state;
+	rules.doubt_ppm = 100000;
+	rules.rate_ppm_s[AHEAD][TD_TWIST_RIGHT] = -150000;
+	td_twist_straighten(&twist);
+	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_STRAIGHT, TD_S(20));
+	assert_true(td_twist_net_uturn(&twist, &rules) == 0);
+	assert_true(td_twist_doubt_uturn(&twist, &rules) == 300000);
+	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, TD_S(10));
+	assert_true(td_twist_net_uturn(&twist, &rules) == 1000000);
+	assert_true(td_twist_doubt_uturn(&twist, &rules) == 450000);
+	/* 0.55 turns are left and go at 0.1 + 0.015 a second: 4.7826 s */
+	assert_true(llabs(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) - INT64_C(4782608696)) <
+		    TD_US(1));
+	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_STRAIGHT, TD_S(1000));
+	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_STRAIGHT));
+	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
+	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_RIGHT)); /* back towards straight */
+}
+
 /* However great the doubt: back towards straight stays free. */
 static void R18_the_way_back_is_never_blocked(void **state)
 {
@@ -217,6 +244,51 @@ static void R18_turns_with_unknown_steering_are_doubt(void **state)
 	td_twist_advance(&twist, &rules, TD_NO_WAY, TD_TWIST_UNKNOWN, TD_S(3000));
 	assert_true(td_twist_net_uturn(&twist, &rules) == 0);
 	assert_true(td_twist_doubt_uturn(&twist, &rules) == 300000);
+}
+
+static void R18_numbers_out_of_range_block_and_tell_nothing(void **state)
+{
+	static const struct {
+		int32_t limit_uturn, rate_ppm_s, steps;
+		uint32_t doubt_ppm;
+		bool ok;
+	} rows[] = {
+		{1, 0, 1, 0, true},
+		{TD_TWIST_LIMIT_MAX_UTURN, TD_TWIST_RATE_MAX_PPM_S, TD_TWIST_STEPS_MAX, 1000000, true},
+		{1, -TD_TWIST_RATE_MAX_PPM_S, -TD_TWIST_STEPS_MAX, 0, true},
+		{0, 0, 1, 0, false},
+		{TD_TWIST_LIMIT_MAX_UTURN + 1, 0, 1, 0, false},
+		{1, TD_TWIST_RATE_MAX_PPM_S + 1, 1, 0, false},
+		{1, -TD_TWIST_RATE_MAX_PPM_S - 1, 1, 0, false},
+		{1, 0, 0, 0, false},
+		{1, 0, TD_TWIST_STEPS_MAX + 1, 0, false},
+		{1, 0, -TD_TWIST_STEPS_MAX - 1, 0, false},
+		{1, 0, 1, 1000001, false},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		struct td_twist_rules rules = cart(TD_TWIST_SENSOR);
+		struct td_twist twist;
+
+		rules.limit_uturn = rows[i].limit_uturn;
+		rules.rate_ppm_s[AHEAD][TD_TWIST_RIGHT] = rows[i].rate_ppm_s;
+		rules.steps_per_turn = rows[i].steps;
+		rules.doubt_ppm = rows[i].doubt_ppm;
+		td_twist_straighten(&twist);
+		twist.counts = 1000;
+		twist.slips = UINT32_MAX;
+		td_twist_contacts(&twist, 0);
+		td_twist_contacts(&twist, 3); /* one more slip than can be counted */
+		assert_true(twist.slips == UINT32_MAX);
+		assert_true(td_twist_rules_ok(&rules) == rows[i].ok);
+		assert_true((td_twist_net_uturn(&twist, &rules) != 0) == rows[i].ok);
+		assert_true((td_twist_doubt_uturn(&twist, &rules) != 0) == rows[i].ok);
+		assert_true(rows[i].ok || td_twist_blocks(&twist, &rules, BACK, TD_TWIST_STRAIGHT));
+		rules = cart(TD_TWIST_UNLIMITED);
+		assert_true(td_twist_net_uturn(&twist, &rules) == 0);
+		assert_true(td_twist_doubt_uturn(&twist, &rules) == 0);
+	}
 }
 
 /* --- the sensor ------------------------------------------------------------------------------------ */
@@ -401,7 +473,9 @@ int main(void)
 		cmocka_unit_test(R18_the_deadline_is_when_it_blocks),
 		cmocka_unit_test(R18_many_small_steps_and_one_big_one_are_the_same),
 		cmocka_unit_test(R18_doubt_about_an_estimate_shrinks_the_limit),
+		cmocka_unit_test(R18_driving_straight_is_doubt_too),
 		cmocka_unit_test(R18_the_way_back_is_never_blocked),
+		cmocka_unit_test(R18_numbers_out_of_range_block_and_tell_nothing),
 		cmocka_unit_test(R18_turns_with_unknown_steering_are_doubt),
 		cmocka_unit_test(R18_the_sensor_counts_both_ways),
 		cmocka_unit_test(R18_the_first_reading_counts_nothing),
