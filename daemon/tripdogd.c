@@ -130,6 +130,7 @@ static void open_record(struct service *self)
 	td_record_restore(&core, &self->config.rules, &self->kept, self->kept_ns);
 	td_record_take(&core, &self->config.rules, false, now_ns, &open);
 	open.latched = self->front_start.latched;
+	open.locked = self->kept.locked;
 	td_keep_take(&open, td_record_machine(&self->config), now_ns, record.bytes);
 	record.taken_ns = now_ns;
 	if (td_record_save(self->config.state_dir, &record, &err) != 0)

@@ -255,7 +255,21 @@ static bool raise_is_locked(struct td_link *link)
 	return locked;
 }
 
-/* A visitor may try again once; then the way waits for the keeper, and the way back does not. */
+/* Sooner than the running daemon has written anything. The visitor's new link. */
+static struct td_link *crash_and_start_again(struct stage *stage)
+{
+	kill(stage->daemon, SIGKILL);
+	assert_int_equal(td_child_wait(stage->daemon, TD_S(3)), 256 + SIGKILL);
+	td_link_close(stage->keeper);
+	stage->keeper = NULL;
+	stage->daemon = 0;
+	stage_sleep(TD_MS(500));
+	stage_start_daemon(stage);
+	return stage_link(stage, "visitor.sock");
+}
+
+/* A visitor may try again once; then the way waits for the keeper, over a restart and a crash too, and the way back does
+ * not. */
 static void r11_a_jam_that_comes_again_locks_the_way(void **state)
 {
 	struct stage *stage = *state;
@@ -270,6 +284,12 @@ static void r11_a_jam_that_comes_again_locks_the_way(void **state)
 	}
 	stage_sleep(TD_MS(300));
 	assert_false(stage_any_high(stage));
+	assert_string_equal(stage_request(visitor, "boom", "raise", 3, 0, LEASE_MS), "way-locked");
+	td_link_close(visitor);
+	assert_int_equal(stage_end_daemon(stage), 0);
+	stage_start_daemon(stage);
+	visitor = crash_and_start_again(stage);
+	assert_true(raise_is_locked(visitor));
 	assert_string_equal(stage_request(visitor, "boom", "raise", 3, 0, LEASE_MS), "way-locked");
 	reset_boom(visitor, "not-allowed");
 	assert_string_equal(stage_request(visitor, "boom", "lower", 4, 0, LEASE_MS), "started");

@@ -123,6 +123,21 @@ static void m14_what_was_learned_of_travel_times_comes_back(void **state)
 	assert_int_equal(view.slower_ppm[0], TD_NO_TREND);
 }
 
+static void r11_locked_ways_are_recorded(void **state)
+{
+	static struct scene scene;
+	static struct td_keep kept;
+
+	(void)state;
+	stand(&scene);
+	td_record_take(&scene.core, &scene.rules, true, TD_S(20), &kept);
+	assert_int_equal(kept.locked, 0);
+	step(&scene, TD_S(21), (struct td_event){.kind = TD_EVENT_LOCK_KEPT, .axis = RULE_DRIVE, .way = 1});
+	step(&scene, TD_S(21), (struct td_event){.kind = TD_EVENT_LOCK_KEPT, .axis = RULE_AXES, .way = 1});
+	td_record_take(&scene.core, &scene.rules, true, TD_S(22), &kept);
+	assert_int_equal(kept.locked, 1U << (RULE_DRIVE * TD_WAYS + 1));
+}
+
 static void r12_an_end_without_notice_costs_every_axis_a_charge(void **state)
 {
 	static struct scene scene;
@@ -301,6 +316,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(r12_what_was_powered_before_the_restart_still_counts),
 		cmocka_unit_test(m14_what_was_learned_of_travel_times_comes_back),
+		cmocka_unit_test(r11_locked_ways_are_recorded),
 		cmocka_unit_test(r12_an_end_without_notice_costs_every_axis_a_charge),
 		cmocka_unit_test(r12_a_record_taken_in_mid_run_holds_the_run_so_far),
 		cmocka_unit_test(r10_the_latch_goes_into_the_record),
