@@ -9,6 +9,7 @@
 #include <cmocka.h>
 
 #include "core/duty.h"
+#include "core/rules.h"
 
 #define THETA_MAX (TD_DUTY_LIMIT * 1000)
 
@@ -119,6 +120,23 @@ static void R12_one_number_out_of_bounds_spoils_the_rules(void **state)
 		assert_int_equal(duty.powered, 0);
 		assert_true(duty.heat_cut_ns == TD_NEVER);
 	}
+}
+
+/* Heat is modelled for people to see, with ten minutes to and fro, and stops nobody. */
+static void R12_rules_that_limit_nothing_never_stop_an_axis(void **state)
+{
+	struct td_duty_rules rules = td_rules_any_duty();
+	struct td_duty duty;
+
+	(void)state;
+	assert_true(td_duty_rules_ok(&rules));
+	assert_true(rules.tau_on_ns == TD_S(600) && rules.tau_off_ns == TD_S(600));
+	assert_int_equal(rules.restart_ppm, 1000000);
+	td_duty_init(&duty, 0);
+	td_duty_power(&duty, &rules, true, 0);
+	check_verdict(td_duty_cut(&duty, &rules), TD_DUTY_FREE, TD_NEVER);
+	td_duty_power(&duty, &rules, false, TD_S(10 * 86400));
+	check_verdict(td_duty_may_start(&duty, &rules, TD_S(10 * 86400)), TD_DUTY_FREE, TD_S(10 * 86400));
 }
 
 /* A run that must be longer than what a window allows. */
@@ -319,6 +337,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(R12_rules_at_their_bounds_are_good),
 		cmocka_unit_test(R12_one_number_out_of_bounds_spoils_the_rules),
+		cmocka_unit_test(R12_rules_that_limit_nothing_never_stop_an_axis),
 		cmocka_unit_test(R12_the_least_run_fits_into_every_window),
 		cmocka_unit_test(R12_the_least_run_is_possible_from_cold),
 		cmocka_unit_test(R12_a_winding_that_was_ever_warm_may_start_again),

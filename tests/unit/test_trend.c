@@ -332,6 +332,21 @@ static void a_warning_begins_above_one_bound_and_ends_at_the_other(void **state)
 	}
 }
 
+static void one_slow_travel_is_enough_where_the_rules_say_so(void **state)
+{
+	const struct td_trend_rules once = {.slower_ppm = 200000, .steady_ppm = 100000, .needed = 1};
+	struct td_trend trend = {.learned_ns = TD_MS(2000),
+				 .recent_ns = TD_MS(2401),
+				 .last_ns = {TD_MS(2401), TD_MS(2401)},
+				 .learned = TD_TREND_LEARN};
+
+	(void)state;
+	assert_int_equal(td_trend_travel(&trend, &once, TD_MS(2401)), TD_TREND_SLOWER);
+	assert_int_equal(trend.slow, 1);
+	assert_int_equal(td_trend_travel(&trend, &once, TD_MS(2401)), TD_TREND_NOTHING);
+	assert_int_equal(trend.slow, 1);
+}
+
 static void how_much_slower_ends_where_the_number_does(void **state)
 {
 	struct td_trend trend = {.learned_ns = TD_TREND_TRAVEL_MIN_NS,
@@ -367,6 +382,7 @@ int main(void)
 		cmocka_unit_test(the_middle_one_of_three_counts_in_any_order),
 		cmocka_unit_test(a_recent_travel_counts_a_quarter),
 		cmocka_unit_test(a_warning_begins_above_one_bound_and_ends_at_the_other),
+		cmocka_unit_test(one_slow_travel_is_enough_where_the_rules_say_so),
 		cmocka_unit_test(how_much_slower_ends_where_the_number_does),
 	};
 
