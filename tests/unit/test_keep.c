@@ -315,6 +315,7 @@ static void numbers_out_of_range_read_as_the_worst(void **state)
 		uint8_t value;
 	} rows[] = {
 		{LATCHED_AT, 2},
+		{LATCHED_AT + 1, 2},                               /* closed */
 		{AXIS_AT, 2},                                      /* hot */
 		{AXIS_AT + 1 + 7, 0x10},                           /* rests since the future */
 		{AXIS_AT + 9 + 7, 0x10},                           /* heat */
