@@ -248,6 +248,7 @@ static void what_is_unknown_is_the_worst(void **state)
 	assert_int_equal(restore(record, 3), TD_KEEP_DAMAGED);
 	check_unknown(&restored, TD_S(20));
 	assert_int_equal(restored.latched, 1);
+	assert_int_equal(restored.closed, 0);
 	assert_true(restored.locked == UINT32_MAX);
 	assert_true(td_twist_blocks(&restored.twist, &twist, 0, TD_TWIST_LEFT));
 	assert_true(td_twist_blocks(&restored.twist, &twist, 0, TD_TWIST_RIGHT));
@@ -297,6 +298,13 @@ static void another_version_or_machine_reads_as_the_worst(void **state)
 	other[9] = 0;
 	seal(other, 100);
 	assert_int_equal(restore(other, 100), TD_KEEP_OTHER_VERSION);
+	/* nothing but its head and its checksum, and not even that */
+	for (uint8_t count = 19; count <= 20; count++) {
+		other[8] = count;
+		seal(other, count);
+		assert_int_equal(restore(other, count), count < 20 ? TD_KEEP_DAMAGED : TD_KEEP_OTHER_VERSION);
+	}
+	other[8] = 100;
 	/* this version never is that short */
 	other[4]--;
 	seal(other, 100);
@@ -317,6 +325,7 @@ static void numbers_out_of_range_read_as_the_worst(void **state)
 		{LATCHED_AT, 2},
 		{LATCHED_AT + 1, 2},                               /* closed */
 		{AXIS_AT, 2},                                      /* hot */
+		{AXIS_AT + 1, 1},                                  /* rests since a nanosecond from now */
 		{AXIS_AT + 1 + 7, 0x10},                           /* rests since the future */
 		{AXIS_AT + 9 + 7, 0x10},                           /* heat */
 		{AXIS_AT + 17 + 7, 0x7f},                          /* begin of a window */

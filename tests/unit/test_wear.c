@@ -53,7 +53,7 @@ static void hours_and_starts_end_where_their_numbers_do(void **state)
 /* More axes than there can be count as the most there can be; axes beyond the rules are left as they begin. */
 static void R12_a_record_has_every_axis_of_the_rules(void **state)
 {
-	static const uint8_t counts[] = {RULE_AXES, TD_AXES_MAX, UINT8_MAX};
+	static const uint8_t counts[] = {UINT8_MAX, TD_AXES_MAX, RULE_AXES};
 	static struct td_core core;
 	static struct td_core again;
 	static struct td_keep keep;
@@ -84,12 +84,38 @@ static void R12_a_record_has_every_axis_of_the_rules(void **state)
 	}
 }
 
+static void R12_the_keeper_vouches_for_one_axis_or_all(void **state)
+{
+	static struct td_core core;
+	static struct td_result result;
+	const struct td_rules rules = rule_cart();
+
+	(void)state;
+	for (uint8_t which = 0; which <= RULE_AXES; which++) {
+		bool all = which == RULE_AXES;
+		const struct td_event cooled = {.kind = TD_EVENT_COOLED,
+						.at_ns = TD_S(10),
+						.axis = all ? (uint8_t)TD_ALL_AXES : which,
+						.role = TD_ROLE_KEEPER};
+
+		td_core_init(&core, &rules, 0);
+		for (int axis = 0; axis < TD_AXES_MAX; axis++)
+			core.duty[axis].theta = 1000;
+		td_core_step(&core, &rules, &cooled, &result);
+		assert_int_equal(result.answer, TD_CAUSE_COOLED);
+		for (int axis = 0; axis < TD_AXES_MAX; axis++)
+			assert_int_equal(core.duty[axis].theta == 0,
+					 axis < RULE_AXES && (all || axis == which));
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(each_way_has_its_own_hours_and_starts),
 		cmocka_unit_test(hours_and_starts_end_where_their_numbers_do),
 		cmocka_unit_test(R12_a_record_has_every_axis_of_the_rules),
+		cmocka_unit_test(R12_the_keeper_vouches_for_one_axis_or_all),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
