@@ -233,7 +233,7 @@ static const struct td_lines_ops rig_ops = {
 
 /* --- the whole --------------------------------------------------------------------------------------- */
 
-static uint32_t rig_bit(uint8_t axis, uint8_t way)
+static inline uint32_t rig_bit(uint8_t axis, uint8_t way)
 {
 	return UINT32_C(1) << (axis * TD_WAYS + way);
 }
@@ -293,7 +293,7 @@ static enum td_mover_end rig_run(struct rig *rig, bool may_arm)
 }
 
 /* A switch changes: its level and the edge that tells of it. */
-static void rig_switch(struct rig *rig, uint8_t sw, bool active)
+static inline void rig_switch(struct rig *rig, uint8_t sw, bool active)
 {
 	bool high = rule_level(&rig->rules, sw, active);
 

@@ -10,53 +10,11 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_draw.h"
 #include "daemon/cli_draw_bar.h"
-#include "daemon/cli_draw_twist.h"
-#include "tests/unit/cli_states.h"
+#include "tests/unit/cli_page.h"
 
 static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, TWISTED, LONG_NAMES, LOCKED};
 enum { STATES = sizeof(states) / sizeof(states[0]) };
-
-static json_t *parse(const char *text)
-{
-	json_error_t where;
-	json_t *document = json_loads(text, JSON_REJECT_DUPLICATES, &where);
-
-	if (!document)
-		fail_msg("%s in %s", where.text, text);
-	return document;
-}
-
-/* The page as text; free() it. */
-static char *draw(const char *status_text, size_t width, bool utf8, bool colour)
-{
-	json_t *status = parse(status_text);
-	json_t *describe = parse(DESCRIBE);
-	struct td_view view;
-	struct td_error err = {""};
-	char *page = NULL;
-	size_t length = 0;
-
-	if (td_view_read(status, describe, &view, &err) != 0)
-		fail_msg("%s", err.text);
-	struct td_pen pen = {
-		.out = open_memstream(&page, &length), .width = width, .utf8 = utf8, .colour = colour};
-	assert_non_null(pen.out);
-	td_draw_status(&pen, &view);
-	assert_int_equal(fclose(pen.out), 0);
-	json_decref(status);
-	json_decref(describe);
-	return page;
-}
-
-static void expect_page(const char *status, size_t width, bool utf8, const char *wanted)
-{
-	char *page = draw(status, width, utf8, false);
-
-	assert_string_equal(page, wanted);
-	free(page);
-}
 
 /* clang-format off */
 static void at_rest_every_axis_has_a_line(void **state)
@@ -133,50 +91,6 @@ static void stops_show_sentence_remedy_and_command(void **state)
 	            " switches: boom_bottom ACTIVE, stop_contact ACTIVE\n");
 }
 
-static void R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper(void **state)
-{
-	char *page = draw(LOCKED, 80, false, false);
-
-	(void)state;
-	assert_non_null(
-		strstr(page, " ! boom: the end was not reached in the learned time (R4)\n"
-			     "   look for an obstacle, a slipping gear, a dead motor or a switch that never\n"
-			     "   closes; then reset:\n"
-			     "   tripdog reset boom\n"
-			     "\n"
-			     " ! boom raise: the way tripped twice in a row and is locked (R11)\n"
-			     "   find the reason, then reset the axis as keeper:\n"
-			     "   tripdog --keeper reset boom\n"
-			     "\n"
-			     " ! vent close: the way tripped twice in a row and is locked (R11)\n"
-			     "   find the reason, then reset the axis as keeper:\n"
-			     "   tripdog --keeper reset vent\n"));
-	free(page);
-}
-
-static void a_way_that_became_slower_and_a_switch_that_chatters_are_told(void **state)
-{
-	(void)state;
-	expect_page(SLOWED, 80, true,
-	            " glasshouse cart                                                          armed\n"
-	            "────────────────────────────────────────────────────────────────────────────────\n"
-	            " latched stop off\n"
-	            "\n"
-	            " axis  state         way            position                              lease\n"
-	            " boom  still                  lower ■●───────────────────────────□ raise\n"
-	            " vent  still                  close □───────────────────────────●■ open\n"
-	            "\n"
-	            " ■ end switch active   □ clear   ┊ none fitted   ● estimated\n"
-	            "\n"
-	            " ! boom raise, 23 %: this way takes longer than it used to\n"
-	            "   look for wear, dirt, slack or a weak supply before the travel limit trips\n"
-	            "\n"
-	            " ! vent close: this way takes longer than it used to\n"
-	            "   look for wear, dirt, slack or a weak supply before the travel limit trips\n"
-	            "\n"
-	            " switches: vent_shut CHATTERS\n");
-}
-
 static void a_narrow_page_gives_each_axis_two_lines(void **state)
 {
 	(void)state;
@@ -220,78 +134,6 @@ static void a_narrow_page_gives_each_axis_two_lines(void **state)
 	            "\n"
 	            " switches: boom_bottom ACTIVE,\n"
 	            "   stop_contact ACTIVE\n");
-}
-
-static void R18_the_cable_is_drawn_from_left_to_right_with_what_is_blocked(void **state)
-{
-	(void)state;
-	expect_page(TWISTED, 80, true, 
-	            " glasshouse cart                                                          armed\n"
-	            "────────────────────────────────────────────────────────────────────────────────\n"
-	            " latched stop off\n"
-	            "\n"
-	            " axis   state         way                  position                       lease\n"
-	            " drive  still                     backward ┊───── unknown ─────┊ forward\n"
-	            " lamp   still                           in □───── unknown ─────□ out\n"
-	            " cable  540 deg                       left ┊────────────────●──┊ right\n"
-	            "\n"
-	            " ■ end switch active   □ clear   ┊ none fitted   ● estimated\n"
-	            "\n"
-	            " ! forward: driving so would twist the cable beyond its limit (R18)\n"
-	            "   drive the other way or steer to the other side; or untwist the cable by hand\n"
-	            "   and tell so as keeper:\n"
-	            "   tripdog --keeper untwisted\n"
-	            "\n"
-	            " cable: turned 540 degrees to the right; the limit is 720, less 180 for doubt\n");
-	expect_page(TWISTED, 40, false, 
-	            " glasshouse cart                  armed\n"
-	            "----------------------------------------\n"
-	            " latched stop off\n"
-	            "\n"
-	            " drive  still\n"
-	            "   backward :---- unknown -----: forward\n"
-	            " lamp   still\n"
-	            "         in |---- unknown -----| out\n"
-	            " cable  540 deg\n"
-	            "       left :---------------o--: right\n"
-	            "\n"
-	            " ! forward: driving so would twist the\n"
-	            "   cable beyond its limit (R18)\n"
-	            "   drive the other way or steer to the\n"
-	            "   other side; or untwist the cable by\n"
-	            "   hand and tell so as keeper:\n"
-	            "   tripdog --keeper untwisted\n"
-	            "\n"
-	            " cable: turned 540 degrees to the right;\n"
-	            "   the limit is 720, less 180 for doubt\n");
-}
-
-static void R18_the_mark_of_the_cable_stays_between_its_limits(void **state)
-{
-	static const struct {
-		int64_t net, limit;
-		int32_t ppm;
-		const char *sentence;
-	} rows[] = {
-		{0, 360, 500000, "turned 0 degrees; the limit is 360, less 7 for doubt"},
-		{180, 360, 250000, "turned 180 degrees to the left; the limit is 360, less 7 for doubt"},
-		{360, 360, 0, "turned 360 degrees to the left; the limit is 360, less 7 for doubt"},
-		{1440000, 360, 0, "turned 1440000 degrees to the left; the limit is 360, less 7 for doubt"},
-		{-361, 360, 1000000, "turned 361 degrees to the right; the limit is 360, less 7 for doubt"},
-		{0, 0, 500000, "turned 0 degrees; the limit is 0, less 7 for doubt"},
-	};
-
-	(void)state;
-	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
-		const struct td_view_twist twist = {
-			.net_degrees = rows[i].net, .limit_degrees = rows[i].limit, .doubt_degrees = 7};
-		char text[TD_TWIST_SENTENCE_MAX];
-		char word[TD_TWIST_STATE_MAX];
-
-		assert_int_equal(td_draw_twist_row(&twist, word).position_ppm, rows[i].ppm);
-		td_draw_twist_sentence(&twist, text);
-		assert_string_equal(text, rows[i].sentence);
-	}
 }
 
 static void names_too_long_are_cut(void **state)
@@ -508,11 +350,7 @@ int main(void)
 		cmocka_unit_test(at_rest_every_axis_has_a_line),
 		cmocka_unit_test(what_moves_or_waits_shows_way_lease_and_wait_in_ascii),
 		cmocka_unit_test(stops_show_sentence_remedy_and_command),
-		cmocka_unit_test(R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper),
-		cmocka_unit_test(a_way_that_became_slower_and_a_switch_that_chatters_are_told),
 		cmocka_unit_test(a_narrow_page_gives_each_axis_two_lines),
-		cmocka_unit_test(R18_the_cable_is_drawn_from_left_to_right_with_what_is_blocked),
-		cmocka_unit_test(R18_the_mark_of_the_cable_stays_between_its_limits),
 		cmocka_unit_test(names_too_long_are_cut),
 		cmocka_unit_test(no_page_has_a_line_longer_than_its_width),
 		cmocka_unit_test(no_line_ends_in_blanks_and_ascii_pages_are_ascii),
