@@ -100,12 +100,15 @@ static void build_bars(struct td_draft *draft, const struct td_draft_section *se
 }
 
 /* M14: warned of after so many slow travels in a row, and until the way is back within half of the share. */
-static struct td_trend_rules trend_rules(int64_t percent)
+static void set_trend(struct td_trend_rules *trend, int64_t percent)
 {
 	enum { NEEDED = 3, PPM_OF_PERCENT = 10000 };
 	uint32_t slower_ppm = (uint32_t)percent * PPM_OF_PERCENT;
 
-	return (struct td_trend_rules){slower_ppm, slower_ppm / 2, percent > 0 ? NEEDED : 0};
+	/* Field by field: the bytes between them stay what they are, so two readings can be compared. */
+	trend->slower_ppm = slower_ppm;
+	trend->steady_ppm = slower_ppm / 2;
+	trend->needed = percent > 0 ? NEEDED : 0;
 }
 
 static void build_way(struct td_draft *draft, const struct td_draft_section *section,
@@ -120,7 +123,7 @@ static void build_way(struct td_draft *draft, const struct td_draft_section *sec
 		way->reach_ns = ms(section, TD_KEY_WAY_TRAVEL_MS);
 		way->limit_ns = way->reach_ns / 100 * number(section, TD_KEY_WAY_MARGIN_PERCENT);
 		way->early_ns = way->reach_ns / 100 * number(section, TD_KEY_WAY_EARLY_PERCENT);
-		way->trend = trend_rules(number(section, TD_KEY_WAY_SLOWER_WARN_PERCENT));
+		set_trend(&way->trend, number(section, TD_KEY_WAY_SLOWER_WARN_PERCENT));
 	}
 	build_bars(draft, section, way);
 }
