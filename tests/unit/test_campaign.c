@@ -156,6 +156,19 @@ static void report(const struct yard *yard, double seconds)
 		       (unsigned long long)yard->injected[i]);
 }
 
+static void everything_happened(const struct yard *yard)
+{
+	for (unsigned i = 0; td_cause_at(i); i++)
+		if (td_cause_at(i)->kind == TD_KIND_TRIP && td_cause_at(i)->cause != TD_CAUSE_INTERNAL &&
+		    yard->causes[td_cause_at(i)->cause] == 0)
+			fail_msg("never happened: %s", td_cause_at(i)->name);
+	for (int i = 0; i < FAULT_KINDS; i++)
+		assert_true(yard->injected[i] > 0);
+	assert_true(yard->causes[TD_CAUSE_DUTY_CUT] > 0);
+	assert_true(yard->causes[TD_CAUSE_SUPPLY_WAIT] > 0);
+	assert_true(yard->motions > yard->steps / 1000);
+}
+
 static void the_rules_hold_whatever_breaks(void **state)
 {
 	static struct yard yard;
@@ -171,15 +184,8 @@ static void the_rules_hold_whatever_breaks(void **state)
 	}
 	report(&yard, (double)(clock() - begun) / CLOCKS_PER_SEC);
 	assert_int_equal(yard.causes[TD_CAUSE_INTERNAL], 0);
-	for (unsigned i = 0; td_cause_at(i); i++)
-		if (td_cause_at(i)->kind == TD_KIND_TRIP && td_cause_at(i)->cause != TD_CAUSE_INTERNAL &&
-		    yard.causes[td_cause_at(i)->cause] == 0)
-			fail_msg("never happened: %s", td_cause_at(i)->name);
-	for (int i = 0; i < FAULT_KINDS; i++)
-		assert_true(yard.injected[i] > 0);
-	assert_true(yard.causes[TD_CAUSE_DUTY_CUT] > 0);
-	assert_true(yard.causes[TD_CAUSE_SUPPLY_WAIT] > 0);
-	assert_true(yard.motions > yard.steps / 1000);
+	if (yard.steps >= STEPS) /* a run cut short by TD_STEPS need not come to everything */
+		everything_happened(&yard);
 }
 
 int main(void)
