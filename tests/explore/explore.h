@@ -114,14 +114,23 @@ struct move {
 	enum order order;      /* of the renewal */
 };
 
+/* What there is besides one client that keeps to the protocol, end switches and time that passes by itself. */
+enum move_kind {
+	MOVES_LATCH = 1, /* the latched stop, the stop input, resets of everything, resets by a visitor */
+	MOVES_TWO = 2,   /* a second session */
+	MOVES_LATE = 4,  /* events that bring a tick with them; late, repeated, old and malformed requests */
+	MOVES_MACHINE = 8, /* disarming, lost lines, a latch that was kept */
+	MOVES_ALL = 15,
+};
+
 struct moves {
-	bool wide;
+	unsigned kinds;  /* bit set of enum move_kind */
 	int heard_ticks; /* the most of any move */
 	size_t count;
 	struct move move[MOVES_MAX];
 };
 
-void moves_make(struct moves *moves, const struct td_rules *rules, bool wide);
+void moves_make(struct moves *moves, const struct td_rules *rules, unsigned kinds);
 struct td_event move_event(const struct move *move, const struct world *world);
 void move_text(const struct move *move, const struct td_rules *rules, char *text, size_t size);
 

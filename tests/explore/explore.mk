@@ -20,7 +20,7 @@ $(EXPLORE_BIN): $(B)/tests/explore/%: $(B)/small/tests/explore/%.o $(call small,
 explore-programs: $(EXPLORE_BIN)
 
 .PHONY: explore
-explore: $(EXPLORE_BIN) ## every state of the core for one axis, all variants and moves (a few minutes)
+explore: $(EXPLORE_BIN) ## every state of the core for one axis, every rule set and kind of move (minutes)
 	@TD_EXPLORE=all $(B)/tests/explore/test_explore
 
 -include $(shell find $(B)/small -type f -name '*.d' 2>/dev/null)

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What can happen. Wide: each kind of event, at once and a tick later without any step in between, by both sessions, with
- * new, present and old numbers, heard at once or a tick ago; a request is heard at most a tick before it comes. Narrow:
- * one session that keeps to the protocol, and time that passes by itself alone.
+ * What can happen, by kinds (explore.h). With MOVES_LATE each event comes at once, and a tick later without any step in
+ * between, and a request is heard at most a tick before it comes.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,13 +17,13 @@ static void add(struct moves *moves, struct move move)
 	moves->move[moves->count++] = move;
 }
 
-/* At once, and, for the wide ones, a tick later. */
+/* At once and, among the late ones, a tick later. */
 static void add_both(struct moves *moves, struct move move)
 {
 	move.ticks = 0;
 	add(moves, move);
 	move.ticks = 1;
-	if (moves->wide)
+	if (moves->kinds & MOVES_LATE)
 		add(moves, move);
 }
 
@@ -39,6 +38,8 @@ static void add_levels(struct moves *moves, const struct td_rules *rules)
 	for (uint32_t active = 0; active < 1U << rules->switches; active++) {
 		struct move move = {.event = {.kind = TD_EVENT_LEVELS}};
 
+		if ((active >> SW_STOP & 1) != 0 && !(moves->kinds & MOVES_LATCH))
+			continue;
 		for (uint8_t sw = 0; sw < rules->switches; sw++)
 			if (td_switch_reads_active(&rules->sw[sw], true) == ((active >> sw & 1) != 0))
 				move.event.levels |= UINT32_C(1) << sw;
@@ -96,7 +97,7 @@ static void add_session(struct moves *moves, uint32_t session)
 	release.number = NUMBER_SAME;
 	add_both(moves, release);
 	add_both(moves, (struct move){.event = {.kind = TD_EVENT_GONE, .session = session}});
-	if (!moves->wide)
+	if (!(moves->kinds & MOVES_LATE))
 		return;
 	for (uint8_t way = 0; way < TD_WAYS; way++)
 		add_bad_requests(moves, session, way);
@@ -107,40 +108,54 @@ static void add_session(struct moves *moves, uint32_t session)
 static void add_sessions(struct moves *moves)
 {
 	add_session(moves, 1);
-	if (!moves->wide)
+	if (moves->kinds & MOVES_TWO)
+		add_session(moves, 2);
+	if (!(moves->kinds & MOVES_LATE))
 		return;
-	add_session(moves, 2);
 	add(moves, request(1, TD_WAYS, 1)); /* no such way */
 	add(moves, request(1, 0, 0));       /* no such lease */
 }
 
+static void add_plain(struct moves *moves, enum td_event_kind kind)
+{
+	add_both(moves, (struct move){.event = {.kind = kind, .axis = TD_ALL_AXES}});
+}
+
+static void add_reset(struct moves *moves, uint8_t axis, enum td_role role)
+{
+	add_both(moves, (struct move){.event = {.kind = TD_EVENT_RESET, .axis = axis, .role = role}});
+}
+
 static void add_machine(struct moves *moves)
 {
-	static const enum td_event_kind plain[] = {TD_EVENT_STOP,      TD_EVENT_LATCH,      TD_EVENT_ARM,
-						   TD_EVENT_WRITTEN,   TD_EVENT_LATCH_KEPT, TD_EVENT_DISARM,
-						   TD_EVENT_LINES_LOST};
-	static const uint8_t whom[] = {0, TD_ALL_AXES};
-
-	for (size_t i = 0; i < (moves->wide ? sizeof(plain) / sizeof(plain[0]) : 4); i++)
-		add_both(moves, (struct move){.event = {.kind = plain[i], .axis = TD_ALL_AXES}});
-	if (moves->wide) {
-		add(moves, (struct move){.event = {.kind = TD_EVENT_STOP}, .heard_ticks = 1});
-		add(moves, (struct move){.event = {.kind = TD_EVENT_LATCH}, .heard_ticks = 1});
+	add_plain(moves, TD_EVENT_STOP);
+	add_plain(moves, TD_EVENT_ARM);
+	add_plain(moves, TD_EVENT_WRITTEN);
+	add_reset(moves, 0, TD_ROLE_KEEPER);
+	if (moves->kinds & MOVES_LATCH) {
+		add_plain(moves, TD_EVENT_LATCH);
+		add_reset(moves, TD_ALL_AXES, TD_ROLE_KEEPER);
+		add_reset(moves, TD_ALL_AXES, TD_ROLE_VISITOR);
+		add_reset(moves, 0, TD_ROLE_VISITOR);
 	}
-	for (int i = 0; i < 2; i++) {
-		struct move reset = {.event = {.kind = TD_EVENT_RESET, .axis = whom[i]}};
-
-		add(moves, reset);
-		reset.event.role = TD_ROLE_KEEPER;
-		add_both(moves, reset);
+	if (moves->kinds & MOVES_LATE) {
+		add(moves, (struct move){.event = {.kind = TD_EVENT_STOP}, .heard_ticks = 1});
+		if (moves->kinds & MOVES_LATCH)
+			add(moves, (struct move){.event = {.kind = TD_EVENT_LATCH}, .heard_ticks = 1});
+	}
+	if (moves->kinds & MOVES_MACHINE) {
+		if (moves->kinds & MOVES_LATCH)
+			add_plain(moves, TD_EVENT_LATCH_KEPT);
+		add_plain(moves, TD_EVENT_DISARM);
+		add_plain(moves, TD_EVENT_LINES_LOST);
 	}
 }
 
-void moves_make(struct moves *moves, const struct td_rules *rules, bool wide)
+void moves_make(struct moves *moves, const struct td_rules *rules, unsigned kinds)
 {
 	moves->count = 0;
-	moves->wide = wide;
-	moves->heard_ticks = wide ? 1 : 0;
+	moves->kinds = kinds;
+	moves->heard_ticks = kinds & MOVES_LATE ? 1 : 0;
 	add_time(moves);
 	add_levels(moves, rules);
 	add_machine(moves);

@@ -17,7 +17,7 @@ enum { STATES_MAX = 2000000 };
 struct bite {
 	const char *name;
 	int variant;
-	bool wide; /* the narrow moves cannot show it */
+	unsigned kinds; /* of moves */
 	struct flaw flaw;
 	void (*judge)(struct td_rules *rules); /* the machine itself is another one */
 	enum td_breach breach;                 /* NONE: `fault` */
@@ -152,9 +152,9 @@ static uint32_t one_step_late(uint32_t outputs, const struct world *before)
 	{                                                                                                    \
 		.outputs = (change)                                                                          \
 	}
-#define ENDS   VARIANT_ENDS, false
-#define STROKE VARIANT_STROKE, false
-#define WIDE   VARIANT_STROKE, true
+#define ENDS   VARIANT_ENDS, MOVES_LATCH
+#define STROKE VARIANT_STROKE, MOVES_LATCH
+#define WIDE   VARIANT_STROKE, MOVES_ALL
 
 static const struct bite bites[] = {
 	{"R1 both inputs", ENDS, OUTPUTS(both_inputs), NULL, TD_BREACH_BOTH_INPUTS, NULL},
@@ -201,7 +201,7 @@ static void the_search_notices(void **state)
 	if (bite->flaw.rules)
 		bite->flaw.rules(&search.law.core_rules);
 	search.states_max = STATES_MAX;
-	moves_make(&search.moves, &variant.rules, bite->wide);
+	moves_make(&search.moves, &variant.rules, bite->kinds);
 	search_run(&search);
 	assert_true(search.at_fault);
 	printf("# %s: after %u states, in %u events:\n", bite->name, search.store.count,
