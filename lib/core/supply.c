@@ -121,7 +121,11 @@ enum td_supply_answer td_supply_answer(const struct td_supply *supply, const str
 
 void td_supply_ask(struct td_supply *supply, uint8_t axis, bool reversal)
 {
-	if (axis >= TD_AXES_MAX || supply->axis[axis].state != TD_SUPPLY_OFF)
+	if (axis >= TD_AXES_MAX)
+		return;
+	if (in_line(supply, axis) && reversal)
+		supply->axis[axis].reversal = 1;
+	if (supply->axis[axis].state != TD_SUPPLY_OFF)
 		return;
 	supply->axis[axis] = (struct td_supply_axis){
 		.state = TD_SUPPLY_IN_LINE, .reversal = reversal, .ticket = supply->tickets};

@@ -81,7 +81,8 @@ bool td_supply_rules_ok(const struct td_supply_rules *rules);
 void td_supply_init(struct td_supply *supply);
 
 /* An axis that is off wants to start: it takes its place at the end of the line. `reversal`: it may still
- * turn the other way. One that stands in line keeps its place, one that is powered stays so. */
+ * turn the other way. One that stands in line keeps its place, and a reversal stays one; it may have become one,
+ * because it wants the other way now. One that is powered stays so. */
 void td_supply_ask(struct td_supply *supply, uint8_t axis, bool reversal);
 
 enum td_supply_answer td_supply_answer(const struct td_supply *supply, const struct td_supply_rules *rules,

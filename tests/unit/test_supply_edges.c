@@ -192,7 +192,7 @@ static void R13_the_last_axis_there_can_be_is_one_like_the_others(void **state)
 
 /* --- the line -------------------------------------------------------------------------------------- */
 
-static void R13_asking_again_keeps_the_place_and_changes_nothing(void **state)
+static void R13_asking_again_keeps_the_place_and_may_only_make_a_reversal_of_it(void **state)
 {
 	struct td_supply_rules rules = cart();
 	struct td_supply supply;
@@ -207,11 +207,14 @@ static void R13_asking_again_keeps_the_place_and_changes_nothing(void **state)
 	assert_int_equal(supply.axis[BOOM].reversal, 1);
 	before = supply;
 	td_supply_ask(&supply, BOOM, false);
+	td_supply_ask(&supply, VENT, false);
+	assert_memory_equal(&supply, &before, sizeof(supply));
 	td_supply_ask(&supply, VENT, true);
+	before.axis[VENT].reversal = 1;
 	assert_memory_equal(&supply, &before, sizeof(supply));
 	td_supply_started(&supply, &rules, BOOM, TD_S(1));
 	before = supply;
-	td_supply_ask(&supply, BOOM, false);
+	td_supply_ask(&supply, BOOM, true);
 	assert_memory_equal(&supply, &before, sizeof(supply));
 }
 
@@ -440,7 +443,7 @@ int main(void)
 		cmocka_unit_test(R13_axes_that_do_not_exist_change_nothing),
 		cmocka_unit_test(R13_an_axis_beyond_the_rules_is_not_answered),
 		cmocka_unit_test(R13_the_last_axis_there_can_be_is_one_like_the_others),
-		cmocka_unit_test(R13_asking_again_keeps_the_place_and_changes_nothing),
+		cmocka_unit_test(R13_asking_again_keeps_the_place_and_may_only_make_a_reversal_of_it),
 		cmocka_unit_test(R13_the_last_ticket_is_given_out_for_ever),
 		cmocka_unit_test(R13_only_who_waits_longer_is_overtaken),
 		cmocka_unit_test(R13_a_start_out_of_line_overtakes_nobody),
