@@ -199,8 +199,7 @@ void td_duty_shift(struct td_duty *duty, td_ns by_ns)
 struct td_duty_verdict td_duty_may_start(const struct td_duty *duty, const struct td_duty_rules *rules,
 					 td_ns now_ns)
 {
-	now_ns = in_range(now_ns);
-	if (!td_duty_sane(duty) || !td_duty_rules_ok(rules))
+	if (!td_duty_sane(duty) || !td_duty_rules_ok(rules) || now_ns > TD_BUDGET_TIME_MAX_NS)
 		return (struct td_duty_verdict){TD_DUTY_HEAT, TD_NEVER};
 	if (now_ns < duty->since_ns)
 		now_ns = duty->since_ns;

@@ -86,7 +86,8 @@ void td_duty_power(struct td_duty *duty, const struct td_duty_rules *rules, bool
 void td_duty_shift(struct td_duty *duty, td_ns by_ns);
 
 /* May a resting axis start? FREE: yes, and at_ns is now. Else: what refuses it longest, and the earliest time
- * of a start, if it rests until then, late by at most a millisecond; TD_NEVER = never on its own. */
+ * of a start, if it rests until then, late by at most a millisecond; TD_NEVER = never on its own. Beyond the
+ * range of budget.h, where time does not count, nothing may start. */
 struct td_duty_verdict td_duty_may_start(const struct td_duty *duty, const struct td_duty_rules *rules,
 					 td_ns now_ns);
 

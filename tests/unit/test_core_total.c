@@ -341,6 +341,25 @@ static void r8_a_reset_of_an_axis_whose_end_cannot_be_forgives_nothing_else(void
 	assert_memory_equal(scene.core.chatter, before.chatter, sizeof(before.chatter));
 }
 
+static void r12_beyond_the_time_that_duty_counts_nothing_starts(void **state)
+{
+	static const td_ns moments_ns[] = {TD_BUDGET_TIME_MAX_NS, TD_BUDGET_TIME_MAX_NS + 1};
+	static struct scene scene;
+
+	(void)state;
+	for (int i = 0; i < 2; i++) {
+		stand(&scene);
+		scene.rules.axis[RULE_DRIVE].duty.allowed_ns[TD_BUDGET_MINUTE] = TD_S(1);
+		struct td_event ask = event_of(TD_EVENT_REQUEST, RULE_DRIVE);
+
+		ask.session = ask.hold = 1;
+		ask.lease_ns = TD_S(1);
+		step(&scene, moments_ns[i], ask);
+		assert_int_equal(scene.result.answer, i == 0 ? TD_CAUSE_STARTED : TD_CAUSE_DUTY_SPENT);
+		assert_true(scene.result.deadline_ns > scene.core.now_ns);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -358,6 +377,7 @@ int main(void)
 		cmocka_unit_test(r8_a_last_way_that_cannot_be_may_coast_either_way),
 		cmocka_unit_test(r8_a_reset_of_an_axis_whose_end_cannot_be_forgives_nothing_else),
 		cmocka_unit_test(news_that_find_no_room_are_counted),
+		cmocka_unit_test(r12_beyond_the_time_that_duty_counts_nothing_starts),
 	};
 
 	return cmocka_run_group_tests_name("core_total", tests, NULL, NULL);

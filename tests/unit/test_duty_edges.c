@@ -193,14 +193,17 @@ static void R12_times_before_the_last_change_count_as_the_change(void **state)
 	assert_true(duty.theta == 0);
 }
 
-static void R12_times_beyond_the_clock_count_as_its_end(void **state)
+static void R12_times_beyond_the_clock_count_as_its_end_and_start_nothing(void **state)
 {
 	struct td_duty_rules rules = hot_rules();
 	struct td_duty duty;
 
 	(void)state;
 	td_duty_init(&duty, 0);
-	check_verdict(td_duty_may_start(&duty, &rules, INT64_MAX), TD_DUTY_FREE, TD_BUDGET_TIME_MAX_NS);
+	check_verdict(td_duty_may_start(&duty, &rules, TD_BUDGET_TIME_MAX_NS), TD_DUTY_FREE,
+		      TD_BUDGET_TIME_MAX_NS);
+	check_verdict(td_duty_may_start(&duty, &rules, TD_BUDGET_TIME_MAX_NS + 1), TD_DUTY_HEAT, TD_NEVER);
+	check_verdict(td_duty_may_start(&duty, &rules, INT64_MAX), TD_DUTY_HEAT, TD_NEVER);
 	td_duty_power(&duty, &rules, true, INT64_MAX);
 	assert_true(duty.since_ns == TD_BUDGET_TIME_MAX_NS);
 	assert_true(td_duty_sane(&duty));
@@ -240,7 +243,7 @@ int main(void)
 		cmocka_unit_test(R12_a_hot_winding_stays_hot_until_it_has_cooled_down),
 		cmocka_unit_test(R12_a_winding_at_its_limit_may_start_and_above_it_may_not),
 		cmocka_unit_test(R12_times_before_the_last_change_count_as_the_change),
-		cmocka_unit_test(R12_times_beyond_the_clock_count_as_its_end),
+		cmocka_unit_test(R12_times_beyond_the_clock_count_as_its_end_and_start_nothing),
 		cmocka_unit_test(R12_spent_time_slides),
 	};
 
