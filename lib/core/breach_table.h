@@ -27,13 +27,19 @@
 	X(LEAVE_TIME, 5, "powered away from an end that has not cleared in time") \
 	X(TRAVEL_TIME, 4, "powered beyond the travel limit of the way") \
 	X(STROKE_TIME, 6, "powered beyond the stroke of the way") \
+	X(HEAT, 12, "powered although the winding has passed its limit") \
+	X(BUDGET, 12, "powered longer than allowed within a minute, ten minutes or a day") \
+	X(WARM_START, 12, "started before the winding had cooled down") \
+	X(SPENT_START, 12, "started although too little time is left within a minute, ten minutes or a day") \
 	X(BARRED, 17, "powered although another axis forbids the way") \
 	X(DISTURBS, 17, "started although an axis that moves needs this one to stand still") \
 	X(REVERSED, 3, "started within the dead time of the opposite way") \
 	X(RESTARTED, 3, "started within the rest time of the same way") \
 	X(NOT_ASKED, 7, "powered although no request covers it now") \
 	X(REQUEST_REFUSED, 7, "powered by a request that came too late, out of order or out of range") \
-	X(HOLD_ENDED, 11, "powered by a hold that had ended, or was refused, and was not made again")
+	X(HOLD_ENDED, 11, "powered by a hold that had ended, or was refused, and was not made again") \
+	X(OVERLOAD, 13, "started although the supply cannot bear it") \
+	X(START_GAP, 13, "started too soon after another start")
 /* clang-format on */
 
 #endif

@@ -17,6 +17,7 @@ void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, t
 		self->cut_ns = monitor->now_ns;
 		self->stop_ns = monitor->now_ns;
 		self->denied_way = TD_NO_WAY;
+		td_monitor_duty_init(&self->duty, monitor->now_ns);
 		for (uint8_t way = 0; way < TD_WAYS; way++)
 			self->way[way].low_ns = monitor->now_ns;
 	}
@@ -164,6 +165,16 @@ static void lock_kept(struct td_monitor *monitor, const struct td_rules *rules, 
 	monitor->axis[event->axis].way[event->way].locked = true;
 }
 
+/* R12: an axis that is off is believed to be cold and rested. */
+static void cooled(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
+{
+	if (event->role != TD_ROLE_KEEPER)
+		return;
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		if ((event->axis == TD_ALL_AXES || event->axis == axis) && !monitor->axis[axis].duty.on)
+			td_monitor_duty_init(&monitor->axis[axis].duty, monitor->now_ns);
+}
+
 static void arm(struct td_monitor *monitor)
 {
 	if (!monitor->known)
@@ -210,7 +221,7 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_DISARM: disarm(monitor); break;
 	case TD_EVENT_LINES_LOST: lines_lost(monitor, rules); break;
 	case TD_EVENT_WRITTEN: written(monitor); break;
-	case TD_EVENT_COOLED: break; /* what it allows more is judged by nobody here */
+	case TD_EVENT_COOLED: cooled(monitor, rules, event); break;
 	case TD_EVENT_BREACH: trip_all(monitor, rules); break;
 	case TD_EVENT_LOCK_KEPT: lock_kept(monitor, rules, event); break;
 	case TD_EVENT_TIME:
@@ -256,6 +267,18 @@ static bool only_axes(const struct td_monitor *monitor, const struct td_rules *r
 	return false;
 }
 
+static bool every_way(const struct td_monitor *monitor, const struct td_rules *rules,
+		      bool (*holds)(const struct td_monitor *, const struct td_rules *, uint8_t, uint8_t,
+				    struct td_verdict *),
+		      struct td_verdict *verdict)
+{
+	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
+		for (uint8_t way = 0; way < TD_WAYS; way++)
+			if (monitor->axis[axis].way[way].on && !holds(monitor, rules, axis, way, verdict))
+				return false;
+	return true;
+}
+
 bool td_monitor_judge(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns,
 		      uint32_t outputs, struct td_verdict *verdict)
 {
@@ -265,10 +288,6 @@ bool td_monitor_judge(struct td_monitor *monitor, const struct td_rules *rules, 
 	monitor->outputs = outputs;
 	if (!only_axes(monitor, rules, outputs, verdict))
 		return false;
-	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
-		for (uint8_t way = 0; way < TD_WAYS; way++)
-			if (monitor->axis[axis].way[way].on &&
-			    !td_monitor_check(monitor, rules, axis, way, verdict))
-				return false;
-	return true;
+	return every_way(monitor, rules, td_monitor_check, verdict) &&
+	       every_way(monitor, rules, td_monitor_check_supply, verdict);
 }

@@ -17,8 +17,12 @@
  *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end that
  *     chatters, an end not left in time, the travel limit, lost lines. A lock is known where it follows from two trips
  *     that are known, or was kept; a visitor's reset counts as taken unless the trip is certainly one for the keeper.
+ *   - R12: every axis was cold and rested at the beginning, and whenever the keeper vouches for it while it is off.
+ *     The winding and the powered time are counted by monitor_duty.h, whose tolerance is stated there.
+ *   - R13: a start is a reversal where the axis may still turn the other way (supply.h) at the moment of the
+ *     start; the core also takes one for it that was one when it began to wait. Who is next in line is not judged.
  * Not judged: how often visitors reset (from outside nobody sees which of their resets were taken), an end reached too
- * early (R8), and the rules about duty, supply, twist, lamps and servos.
+ * early (R8), and the rules about twist, lamps and servos.
  *
  * Use: td_monitor_init() with the core; then for every event td_monitor_see() and, with the outputs of the core's
  * step for that event, td_monitor_judge(). Nothing blocks or fails.
@@ -32,6 +36,7 @@
 #include "core/breach.h"
 #include "core/event.h"
 #include "core/limits.h"
+#include "core/monitor_duty.h"
 #include "core/rules.h"
 #include "core/time.h"
 
@@ -78,6 +83,14 @@ struct td_monitor_way {
 	bool locked;      /* R11: ... twice, or before the restart, and no keeper has reset since */
 };
 
+/* R13: the last start of an axis. */
+struct td_monitor_load {
+	td_ns since_ns;
+	bool reversal;
+	td_ns lead_ns; /* so long after the last start of any axis that has a weight ... */
+	td_ns gap_ns;  /* ... and no sooner than this it had to come */
+};
+
 struct td_monitor_axis {
 	bool tripped;
 	bool fresh_trip;     /* tripped in the step that is judged */
@@ -88,6 +101,8 @@ struct td_monitor_axis {
 	td_ns cut_ns;     /* last cut: the decision, then the write */
 	td_ns stop_ns;    /* requests heard no later are overtaken ... */
 	td_ns doubt_ns;   /* ... and those heard no later than this may be */
+	struct td_monitor_duty duty;
+	struct td_monitor_load load;
 	struct td_monitor_way way[TD_WAYS];
 	struct td_monitor_claim claim[TD_MONITOR_CLAIMS];
 	struct td_monitor_claim crowd;
@@ -108,6 +123,8 @@ struct td_monitor {
 	uint32_t rose;    /* switches that became active in this step */
 	bool asked;       /* this step's event is a well-formed start of a hold: `event` */
 	struct td_event event;
+	td_ns start_ns; /* R13: last start of an axis that has a weight */
+	td_ns gap_ns;   /* ... and how long until the next */
 	struct td_monitor_switch sw[TD_SWITCHES_MAX];
 	struct td_monitor_contact contact[TD_SWITCHES_MAX];
 	struct td_monitor_axis axis[TD_AXES_MAX];
@@ -132,7 +149,7 @@ void td_monitor_see(struct td_monitor *monitor, const struct td_rules *rules, co
 /*
  * The outputs of the step for the event seen last (bit axis * 2 + way), decided at `now_ns` (the core's time; earlier
  * than the event counts as the event's). Writes all of *verdict: of the first axis that breaks a rule the weightiest
- * breach. True if every rule held. The monitor goes on from these outputs whatever the verdict was.
+ * breach; R13 is looked at last. True if every rule held. The monitor goes on from these outputs whatever the verdict was.
  */
 bool td_monitor_judge(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns,
 		      uint32_t outputs, struct td_verdict *verdict);

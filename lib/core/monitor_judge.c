@@ -91,6 +91,18 @@ static bool time_left(const struct trial *trial)
 	return true;
 }
 
+/* R12 */
+static bool duty_left(const struct trial *trial)
+{
+	struct td_monitor_finding finding =
+		td_monitor_duty_judge(&trial->axis->duty, &trial->own->duty, trial->monitor->now_ns,
+				      trial->axis->way[trial->way].rises);
+
+	if (finding.breach != TD_BREACH_NONE)
+		return broken(trial, finding.breach, finding.measured_ns, finding.bound_ns);
+	return true;
+}
+
 static bool not_barred(const struct trial *trial)
 {
 	if (td_monitor_barred(trial->monitor, trial->rules, trial->index, trial->way))
@@ -117,6 +129,20 @@ static bool paused(const struct trial *trial)
 	return true;
 }
 
+/* R13 */
+static bool supplied(const struct trial *trial)
+{
+	const struct td_monitor_load *load = &trial->axis->load;
+
+	if (!trial->axis->way[trial->way].rises)
+		return true;
+	if (td_monitor_overload(trial->monitor, trial->rules, trial->index))
+		return broken(trial, TD_BREACH_OVERLOAD, 0, 0);
+	if (load->lead_ns < load->gap_ns)
+		return broken(trial, TD_BREACH_START_GAP, load->lead_ns, load->gap_ns);
+	return true;
+}
+
 static bool asked_for(const struct trial *trial)
 {
 	const struct td_monitor_axis *axis = trial->axis;
@@ -129,7 +155,8 @@ static bool asked_for(const struct trial *trial)
 }
 
 static bool (*const checks[])(const struct trial *) = {
-	one_input, machine_ready, no_trip, not_locked, end_free, time_left, not_barred, paused, asked_for,
+	one_input, machine_ready, no_trip,    not_locked, end_free,
+	time_left, duty_left,     not_barred, paused,     asked_for,
 };
 
 bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
@@ -143,4 +170,14 @@ bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *r
 		if (!checks[i](&trial))
 			return false;
 	return true;
+}
+
+bool td_monitor_check_supply(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+			     uint8_t way, struct td_verdict *verdict)
+{
+	const struct trial trial = {
+		monitor, rules, &monitor->axis[axis], &rules->axis[axis], verdict, axis, way,
+	};
+
+	return supplied(&trial);
 }

@@ -67,11 +67,23 @@ bool td_monitor_barred(const struct td_monitor *monitor, const struct td_rules *
 /* Another axis that moves or coasts needs this one to stand still. */
 bool td_monitor_disturbs(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
 
+/* --- monitor_load.c: R13 --- */
+
+/* This axis came on, its last way and cut still those before. */
+void td_monitor_load_start(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+			   uint8_t way);
+/* The start of this axis, together with all that is powered, is more than the supply bears. */
+bool td_monitor_overload(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+
 /* --- monitor_judge.c --- */
 
-/* One powered way against every rule; *verdict as td_monitor_judge(). True if every rule held. */
+/* One powered way against every rule but R13; *verdict as td_monitor_judge(). True if every rule held. */
 bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
 		      uint8_t way, struct td_verdict *verdict);
+
+/* R13 likewise. It is about all that is powered together, so it is asked last: who broke another rule is to blame. */
+bool td_monitor_check_supply(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+			     uint8_t way, struct td_verdict *verdict);
 
 /* When a request or a stop was made: no later than it came. */
 static inline td_ns td_monitor_heard(const struct td_monitor *monitor, const struct td_event *event)

@@ -230,6 +230,7 @@ static void start(struct td_monitor *monitor, const struct td_rules *rules, uint
 	self->way[way].rises = true;
 	self->way[way].rose_ns = monitor->now_ns;
 	self->way[way].counted_ns = monitor->now_ns;
+	td_monitor_load_start(monitor, rules, axis, way);
 	td_monitor_cover(self, way, monitor->now_ns);
 }
 
@@ -248,6 +249,8 @@ void td_monitor_power(struct td_monitor *monitor, const struct td_rules *rules, 
 	for (uint8_t way = 0; way < TD_WAYS; way++)
 		if (!self[way].on && (outputs >> (axis * TD_WAYS + way) & 1) != 0)
 			start(monitor, rules, axis, way);
+	td_monitor_duty_power(&monitor->axis[axis].duty, &rules->axis[axis].duty, self[0].on || self[1].on,
+			      monitor->now_ns);
 }
 
 void td_monitor_written(struct td_monitor_axis *axis, td_ns now_ns)

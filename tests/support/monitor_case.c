@@ -62,14 +62,16 @@ static bool has_bound(enum td_breach breach)
 {
 	return breach == TD_BREACH_INTO_END || breach == TD_BREACH_LEAVE_TIME ||
 	       breach == TD_BREACH_TRAVEL_TIME || breach == TD_BREACH_STROKE_TIME ||
-	       breach == TD_BREACH_REVERSED || breach == TD_BREACH_RESTARTED;
+	       breach == TD_BREACH_REVERSED || breach == TD_BREACH_RESTARTED || breach == TD_BREACH_BUDGET ||
+	       breach == TD_BREACH_SPENT_START || breach == TD_BREACH_START_GAP;
 }
 
-/* How long an end was active, how long nobody asked: there is no bound for it. */
+/* How long an end was active, how long nobody asked, how long it was powered or resting: there is no bound for it. */
 static bool has_time(enum td_breach breach)
 {
 	return has_bound(breach) || breach == TD_BREACH_START_INTO_END || breach == TD_BREACH_NOT_ASKED ||
-	       breach == TD_BREACH_REQUEST_REFUSED || breach == TD_BREACH_HOLD_ENDED;
+	       breach == TD_BREACH_REQUEST_REFUSED || breach == TD_BREACH_HOLD_ENDED ||
+	       breach == TD_BREACH_HEAT || breach == TD_BREACH_WARM_START;
 }
 
 /* No figure where none belongs. */

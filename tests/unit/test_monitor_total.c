@@ -307,6 +307,22 @@ static void r8_an_end_switch_that_does_not_exist_never_chatters(void **state)
 	assert_int_equal(ask(&bench, 1200, 1, RULE_BOOM, 1, UP), TD_BREACH_NONE);
 }
 
+static void r13_an_axis_with_a_running_weight_alone_has_a_weight(void **state)
+{
+	static struct bench bench;
+
+	(void)state;
+	bench.rules = rule_cart();
+	bench.rules.supply.gap_ns = TD_MS(500);
+	bench.rules.supply.axis[RULE_WHEEL].run_ma = bench.rules.supply.axis[RULE_DRIVE].run_ma = 1;
+	begin(&bench);
+	assert_int_equal(ask(&bench, 1000, 1, RULE_DRIVE, 1, ON(RULE_DRIVE, 1)), TD_BREACH_NONE);
+	assert_int_equal(ask(&bench, 1400, 1, RULE_WHEEL, 1, ON(RULE_DRIVE, 1) | ON(RULE_WHEEL, 1)),
+			 TD_BREACH_START_GAP);
+	assert_int_equal(bench.verdict.measured_ns, TD_MS(400));
+	assert_int_equal(bench.verdict.bound_ns, TD_MS(500));
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -323,6 +339,7 @@ int main(void)
 		cmocka_unit_test(r8_the_most_changes_that_can_be_allowed_are_counted),
 		cmocka_unit_test(r8_numbers_of_changes_that_cannot_be_are_never_too_many),
 		cmocka_unit_test(r8_an_end_switch_that_does_not_exist_never_chatters),
+		cmocka_unit_test(r13_an_axis_with_a_running_weight_alone_has_a_weight),
 	};
 
 	return cmocka_run_group_tests_name("monitor_total", tests, NULL, NULL);
