@@ -11,7 +11,7 @@
  *   x A      releases it                    g S         session S is gone
  *   s A H    stop, heard H ago              k, K        latched stop, the same kept over a restart
  *   r A R    reset by role R                b A W       way W of axis A was locked before the restart
- *   a, d     arm, disarm
+ *   a, d     arm, disarm                   c A R     role R says that axis A is cold
  *   L        lines lost                     v           all lines are read again
  *   w        what was cut is low on the lines
  *   u R      untwisted, says role R
@@ -94,7 +94,6 @@ static void choose_axis(struct source *line, struct td_rules *rules, uint8_t axi
 	self->dead_ns = PICK(line, TD_MS(250), TD_MS(5), TD_S(10), TD_MS(100));
 	self->rest_ns = PICK(line, TD_MS(200), TD_MS(5), TD_S(60), TD_MS(400));
 	self->restored_ns = ends == 0 ? PICK(line, 0, TD_S(2), TD_MS(1)) : 0;
-	self->duty = td_rules_any_duty();
 	for (uint8_t way = 0; way < TD_WAYS; way++) {
 		bool has_end = (ends >> way & 1) != 0;
 
@@ -111,7 +110,7 @@ static void choose_warning(struct source *line, struct td_way_rules *way)
 		way->trend = (struct td_trend_rules){slower_ppm, slower_ppm / 2, (uint8_t)PICK(line, 3, 1)};
 }
 
-/* What watches without being asked; at the end of the line, so that a shorter one leaves it all out. */
+/* What watches without being asked; near the end of the line, so that a shorter one leaves it all out. */
 static void choose_watches(struct source *line, struct td_rules *rules)
 {
 	for (uint8_t sw = 0; sw < SWITCHES; sw++) {
@@ -151,6 +150,35 @@ static void choose_cable(struct source *line, struct td_cable_rules *cable)
 	}
 }
 
+/* R12: what stands first limits nothing. */
+static void choose_duty(struct source *line, struct td_duty_rules *duty)
+{
+	duty->inf_ppm = (uint32_t)PICK(line, 1000000, 1100000, 2000000, 20000000, 500000);
+	duty->tau_on_ns = PICK(line, TD_S(600), TD_S(1), TD_S(20), TD_S(86400));
+	duty->tau_off_ns = PICK(line, TD_S(600), TD_S(1), TD_S(20), TD_S(86400));
+	duty->restart_ppm = (uint32_t)PICK(line, 1000000, 500000, 990000, 1);
+	duty->least_ns = PICK(line, TD_MS(10), TD_MS(50), TD_MS(100));
+	for (int span = 0; span < TD_BUDGET_SPANS; span++) {
+		td_ns whole_ns = td_budget_span_ns((enum td_budget_span)span);
+
+		duty->allowed_ns[span] = PICK(line, whole_ns, TD_MS(500), TD_S(3), whole_ns - 1);
+	}
+}
+
+/* R13 */
+static void choose_supply(struct source *line, struct td_supply_rules *supply)
+{
+	*supply = td_rules_any_supply(AXES);
+	supply->budget_ma = (uint32_t)PICK(line, 3000, 2000, TD_SUPPLY_WEIGHT_MAX_MA);
+	supply->gap_ns = PICK(line, 0, TD_MS(100), TD_MS(500), 1);
+	for (uint8_t axis = 0; axis < AXES; axis++)
+		supply->axis[axis] = (struct td_supply_axis_rules){
+			.start_ma = (uint32_t)PICK(line, 0, 1000, 1500, 2000),
+			.run_ma = (uint32_t)PICK(line, 0, 1, 800, 1000),
+			.start_ns = PICK(line, TD_MS(300), 0, TD_S(2), TD_MS(100)),
+		};
+}
+
 static bool choose_rules(struct source *line, struct td_rules *rules)
 {
 	memset(rules, 0, sizeof(*rules));
@@ -162,11 +190,13 @@ static bool choose_rules(struct source *line, struct td_rules *rules)
 	for (uint8_t axis = 0; axis < AXES; axis++)
 		choose_axis(line, rules, axis);
 	rules->visitor_resets = (uint8_t)PICK(line, 3, 0, TD_VISITOR_RESETS_MAX, 1);
-	rules->supply = td_rules_any_supply(AXES);
 	choose_watches(line, rules);
 	choose_cable(line, &rules->cable);
-	return td_rules_check(rules).fault ==
-	       TD_RULES_OK; /* a condition may name an end that has no switch */
+	for (uint8_t axis = 0; axis < AXES; axis++)
+		choose_duty(line, &rules->axis[axis].duty);
+	choose_supply(line, &rules->supply);
+	/* A condition may name an end that has no switch, a duty be too hot, a running weight beyond the starting one. */
+	return td_rules_check(rules).fault == TD_RULES_OK;
 }
 
 static struct source first_line(struct source *source)
@@ -328,7 +358,8 @@ static void order(struct walk *walk, uint8_t letter)
 		event.heard_ns = ago(walk);
 		break;
 	case 'r':
-		event.kind = TD_EVENT_RESET;
+	case 'c':
+		event.kind = letter == 'r' ? TD_EVENT_RESET : TD_EVENT_COOLED;
 		event.axis = some_axis(source);
 		event.role = below(source, 3) == 2 ? TD_ROLE_VISITOR : TD_ROLE_KEEPER;
 		break;

@@ -33,6 +33,9 @@ struct walk {
 	size_t starts;
 	size_t locks;   /* made by two trips */
 	size_t twisted; /* cuts and refusals for the twist of the cable */
+	size_t duty_cuts;
+	size_t duty_refusals;
+	size_t supply_waits;
 };
 
 static uint32_t dice(struct walk *walk, uint32_t sides)
@@ -118,6 +121,14 @@ static struct td_event lock_kept(struct walk *walk)
 				 .way = (uint8_t)dice(walk, TD_WAYS + 1)};
 }
 
+static struct td_event cooled(struct walk *walk)
+{
+	struct td_event event = reset(walk);
+
+	event.kind = TD_EVENT_COOLED;
+	return event;
+}
+
 static struct td_event any_event(struct walk *walk)
 {
 	static const enum td_event_kind orders[] = {TD_EVENT_RELEASE, TD_EVENT_GONE, TD_EVENT_STOP,
@@ -141,6 +152,8 @@ static struct td_event any_event(struct walk *walk)
 		return reset(walk);
 	if (roll < 952)
 		return lock_kept(walk);
+	if (roll < 955)
+		return cooled(walk);
 	if (roll < 990)
 		return (struct td_event){.kind = orders[dice(walk, 4)],
 					 .axis = (uint8_t)dice(walk, 5),
@@ -157,9 +170,19 @@ static void judge_twist(struct walk *walk)
 	for (uint8_t way = 0; drive < RULE_AXES && way < TD_WAYS; way++)
 		if ((walk->result.outputs >> (drive * TD_WAYS + way) & 1) != 0)
 			assert_false(td_cable_blocks(&walk->core, &walk->rules, drive, way));
-	for (uint16_t i = 0; i < walk->result.news_count; i++)
-		walk->twisted += walk->result.news[i].cause == TD_CAUSE_TWIST_CUT ||
-				 walk->result.news[i].cause == TD_CAUSE_TWIST_LIMIT;
+}
+
+static void count_news(struct walk *walk)
+{
+	for (uint16_t i = 0; i < walk->result.news_count; i++) {
+		enum td_cause cause = walk->result.news[i].cause;
+
+		walk->locks += cause == TD_CAUSE_LOCK_MADE;
+		walk->twisted += cause == TD_CAUSE_TWIST_CUT || cause == TD_CAUSE_TWIST_LIMIT;
+		walk->duty_cuts += cause == TD_CAUSE_DUTY_CUT;
+		walk->duty_refusals += cause == TD_CAUSE_DUTY_SPENT;
+		walk->supply_waits += cause == TD_CAUSE_SUPPLY_WAIT;
+	}
 }
 
 static void judge(struct walk *walk)
@@ -173,8 +196,7 @@ static void judge(struct walk *walk)
 			 verdict.way, (long long)verdict.at_ns, td_breach_info(verdict.breach)->sentence,
 			 (long long)verdict.measured_ns, (long long)verdict.bound_ns);
 	walk->starts += (size_t)__builtin_popcount(walk->result.outputs & ~before);
-	for (uint16_t i = 0; i < walk->result.news_count; i++)
-		walk->locks += walk->result.news[i].cause == TD_CAUSE_LOCK_MADE;
+	count_news(walk);
 	assert_int_equal(walk->result.news_lost, 0);
 	assert_true(walk->result.deadline_ns > walk->core.now_ns);
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
@@ -216,12 +238,15 @@ static void begin(struct walk *walk, const struct td_rules *rules, uint64_t seed
 static void go_on(struct walk *walk)
 {
 	td_ns next = walk->now_ns + TD_US(dice(walk, 2) ? dice(walk, 20000) : dice(walk, 300));
+	bool asleep = dice(walk, 5000) == 0; /* deadlines are missed */
 
-	if (dice(walk, 5000) == 0)
-		next += TD_S(dice(walk, 100)); /* the program was asleep: deadlines are missed */
-	else
-		for (; walk->result.deadline_ns <= next; step(walk, (struct td_event){.kind = TD_EVENT_TIME}))
-			walk->now_ns = walk->result.deadline_ns;
+	if (asleep)
+		next += TD_S(dice(walk, dice(walk, 4) ? 100 : 20000));
+	else if (dice(walk, 300) == 0)
+		next += TD_S(dice(walk, 20)); /* nobody asks for anything */
+	for (; !asleep && walk->result.deadline_ns <= next;
+	     step(walk, (struct td_event){.kind = TD_EVENT_TIME}))
+		walk->now_ns = walk->result.deadline_ns;
 	walk->now_ns = next;
 }
 
@@ -315,6 +340,39 @@ static void vary_cable(struct walk *walk, struct td_rules *rules)
 	}
 }
 
+/* R12: from what a few starts use up to what nothing does. */
+static void vary_duty(struct walk *walk, struct td_duty_rules *duty)
+{
+	if (dice(walk, 2) == 0)
+		return;
+	duty->least_ns = between(walk, TD_DUTY_LEAST_MIN_NS, TD_MS(100));
+	for (int span = 0; span < TD_BUDGET_SPANS; span++)
+		if (dice(walk, 2))
+			duty->allowed_ns[span] = between(walk, TD_MS(100), TD_S(8) * (span + 1));
+	if (dice(walk, 3) == 0)
+		return;
+	duty->inf_ppm = 900000 + dice(walk, dice(walk, 2) ? 1000000 : 20000000);
+	duty->tau_on_ns = between(walk, TD_RATING_TAU_MIN_NS, TD_S(20));
+	duty->tau_off_ns = between(walk, TD_RATING_TAU_MIN_NS, TD_S(20));
+	duty->restart_ppm = 1000000 - dice(walk, 900000);
+	while (!td_duty_rules_ok(duty)) /* hotter than the shortest run allows */
+		duty->inf_ppm /= 2;
+}
+
+/* R13: every start fits by itself, but not all of them together. */
+static void vary_supply(struct walk *walk, struct td_supply_rules *supply)
+{
+	supply->budget_ma = 2000 + dice(walk, 3000);
+	supply->gap_ns = dice(walk, 2) ? between(walk, 0, TD_MS(300)) : 0;
+	for (uint8_t axis = 0; axis < RULE_AXES; axis++) {
+		struct td_supply_axis_rules *self = &supply->axis[axis];
+
+		self->start_ma = dice(walk, 4) ? dice(walk, supply->budget_ma + 1) : 0;
+		self->run_ma = dice(walk, self->start_ma + 1);
+		self->start_ns = between(walk, 0, TD_MS(500));
+	}
+}
+
 static struct td_rules random_rules(struct walk *walk)
 {
 	struct td_rules rules = rule_cart();
@@ -341,16 +399,28 @@ static struct td_rules random_rules(struct walk *walk)
 		vary_axis(walk, &rules, axis);
 	if (dice(walk, 2))
 		vary_cable(walk, &rules);
+	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
+		vary_duty(walk, &rules.axis[axis].duty);
+	if (dice(walk, 4) != 0)
+		vary_supply(walk, &rules.supply);
 	return rules;
+}
+
+static void add(struct walk *sum, const struct walk *walk)
+{
+	sum->starts += walk->starts;
+	sum->locks += walk->locks;
+	sum->twisted += walk->twisted;
+	sum->duty_cuts += walk->duty_cuts;
+	sum->duty_refusals += walk->duty_refusals;
+	sum->supply_waits += walk->supply_waits;
 }
 
 static void rules_hold_for_random_rules(void **state)
 {
 	static struct walk walk;
 	struct walk maker = {.random = seed() + 3};
-	size_t starts = 0;
-	size_t locks = 0;
-	size_t twisted = 0;
+	struct walk sum = {.starts = 0};
 	size_t walks = steps() / WALK_STEPS + 1;
 
 	(void)state;
@@ -361,15 +431,16 @@ static void rules_hold_for_random_rules(void **state)
 		begin(&walk, &rules, maker.random);
 		walk.calm = i % 2 == 0;
 		go(&walk, WALK_STEPS);
-		starts += walk.starts;
-		locks += walk.locks;
-		twisted += walk.twisted;
+		add(&sum, &walk);
 	}
-	printf("# measured: %zu random rule sets, %zu starts, %zu locks, %zu times too much twist\n", walks,
-	       starts, locks, twisted);
-	assert_true(locks > walks);
-	assert_true(starts > walks * WALK_STEPS / 500);
-	assert_true(twisted > walks);
+	printf("# measured: %zu random rule sets, %zu starts, %zu locks, %zu times too much twist, %zu duty "
+	       "cuts, %zu refusals for "
+	       "duty, "
+	       "%zu waits for the supply\n",
+	       walks, sum.starts, sum.locks, sum.twisted, sum.duty_cuts, sum.duty_refusals, sum.supply_waits);
+	assert_true(sum.starts > walks * WALK_STEPS / 500);
+	assert_true(sum.locks > walks && sum.twisted > walks && sum.duty_cuts > walks &&
+		    sum.duty_refusals > walks && sum.supply_waits > walks);
 }
 
 static void same_state_and_events_give_the_same_outputs(void **state)
