@@ -29,16 +29,12 @@ static int32_t stop_of(uint8_t way)
 	return way == 1 ? PPM : -PPM;
 }
 
-/* In the very moment of a start or a cut it has not swung yet. */
+/* In the very moment of a start it has not swung yet. */
 static int32_t lean_of_sprung(const struct td_axis *axis, const struct td_axis_rules *rules, td_ns at_ns)
 {
-	td_ns resting_ns = td_time_between(axis->cut_ns, at_ns);
-
 	if (axis->state == TD_AXIS_RUN && at_ns > axis->since_ns)
 		return at_ns - axis->since_ns >= rules->rest_ns ? stop_of(axis->way) : LEAN_UNKNOWN;
-	if (resting_ns >= rules->rest_ns)
-		return 0;
-	return resting_ns == 0 && axis->last_way < TD_WAYS ? stop_of(axis->last_way) : LEAN_UNKNOWN;
+	return td_time_between(axis->cut_ns, at_ns) >= rules->rest_ns ? 0 : LEAN_UNKNOWN;
 }
 
 static int32_t lean_of_kept(const struct td_axis *axis, const struct td_axis_rules *rules, td_ns at_ns)
@@ -164,7 +160,8 @@ td_ns td_cable_deadline(const struct td_core *core, const struct td_rules *rules
 	if (swings)
 		left_ns = td_time_earlier(td_twist_left_ns(&core->twist, &cable->twist, way, TD_TWIST_LEFT),
 					  td_twist_left_ns(&core->twist, &cable->twist, way, TD_TWIST_RIGHT));
-	if (left_ns < LOOK_AGAIN_NS && (swings || (lean > -PPM && lean < PPM)))
+	/* 0: the steering tripped after the drive was looked at */
+	if (left_ns == 0 || (left_ns < LOOK_AGAIN_NS && (swings || (lean > -PPM && lean < PPM))))
 		left_ns = LOOK_AGAIN_NS;
 	return td_time_after(core->now_ns, left_ns);
 }

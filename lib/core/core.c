@@ -80,8 +80,8 @@ void td_core_step(struct td_core *core, const struct td_rules *rules, const stru
 	td_order_stop_input(&step);
 	for (uint8_t axis = 0; axis < axes_of(rules); axis++)
 		td_watch(&step, axis);
-	td_cable_watch(&step);
 	td_ask(&step);
+	td_cable_watch(&step);
 	start_what_is_due(&step);
 	result->outputs = outputs(core, rules);
 	result->deadline_ns = deadline(core, rules);

@@ -8,8 +8,9 @@
  *   2. switches        filters settle, new levels taken, filters settle again; contacts of the cable
  *   3. orders          stop, latch, reset, release ... and arming; a request is only judged in 6
  *   4. machine         emergency-stop input
- *   5. every axis      ends, trips, limits, lease, conditions, then the cable: all that takes power away
- *   6. request         the only thing that can lead to power, after all that takes it away
+ *   5. every axis      ends, trips, limits, lease, conditions: all that takes power away
+ *   6. request         the only thing that can lead to power, after all that takes it away; but for the
+ *                      cable, whose steering a request may cut
  *   7. every axis      waits that are over: start or drop; rests that are over
  */
 #ifndef TD_CORE_STEP_H

@@ -139,13 +139,17 @@ void td_twist_contacts(struct td_twist *twist, uint8_t levels)
 		return;
 	}
 	int step = (place[now] + 4 - place[twist->contacts]) % 4;
+	uint8_t changed = now ^ twist->contacts;
 
 	twist->contacts = now;
 	if (step == 2 && twist->slips < UINT32_MAX)
 		twist->slips++;
 	if (step == 1 || step == 3) {
 		twist->counts = clamp(clamp(twist->counts, COUNTS_MAX) + (step == 1 ? 1 : -1), COUNTS_MAX);
-		twist->silent_fturn = 0;
+		/* One that changes to and fro while the other stands still proves nothing: a wire may be broken. */
+		if (changed + twist->changed == 3)
+			twist->silent_fturn = 0;
+		twist->changed = changed;
 	}
 }
 
@@ -213,13 +217,20 @@ bool td_twist_blocks(const struct td_twist *twist, const struct td_twist_rules *
 	return rate != 0 && nearest_fturn(twist, rules, rate, side) == 0;
 }
 
-/* How long until turns at `rate` and the doubt that comes with them have used up `left`, to 10 ns. Both speeds together
- * are at most 2e13 and what is left at most 5e18: whole parts first, so that no product overflows. */
+/* How long until turns at `rate` and the doubt that comes with them have used up `left`: left x 1e6 / speed, rounded
+ * up, divided by hand in steps of a thousand. Both speeds together are at most 2e13, so no product overflows. */
 static td_ns used_up_ns(const struct td_twist_rules *rules, uint8_t way, int64_t rate, int64_t left)
 {
 	int64_t speed = size(rate) * PPM + rate_of(rules, way, TD_TWIST_UNKNOWN) * rules->doubt_ppm;
+	td_ns span_ns = left / speed;
+	int64_t rest = left % speed;
 
-	return left / speed * PPM + (left % speed * (PPM / 10) + speed - 1) / speed * 10;
+	for (int thousands = 0; thousands < 2; thousands++) {
+		rest *= 1000;
+		span_ns = span_ns * 1000 + rest / speed;
+		rest %= speed;
+	}
+	return span_ns + (rest > 0);
 }
 
 td_ns td_twist_left_ns(const struct td_twist *twist, const struct td_twist_rules *rules, uint8_t way,

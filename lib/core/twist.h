@@ -12,8 +12,8 @@
  * An estimate drifts and a sensor can fail, so there is a doubt besides the number, and the limit shrinks by
  * it: a set share of what the smallest circle would have turned in all the time driven (a steering that is a
  * little off turns a machine that drives straight, too), every turn made with unknown steering, two counts for
- * each step the contacts cannot have made, and whatever the machine should have turned without the contacts saying so.
- * Only td_twist_straighten(), by somebody who has looked at the cable, takes doubt away.
+ * each step the contacts cannot have made, and whatever the machine should have turned without both contacts
+ * saying so. Only td_twist_straighten(), by somebody who has looked at the cable, takes doubt away.
  *
  * Turns are counted without rounding, in 1e-15 turns (rate x nanoseconds), so many small steps and one big
  * one are the same exactly. Positive is to the left (counter-clockwise from above). Everything saturates and
@@ -58,10 +58,11 @@ struct td_twist {
 	int64_t net_fturn;    /* ESTIMATE */
 	int64_t gross_fturn;  /* ESTIMATE: what the smallest circle would have turned, to and fro */
 	int64_t unsure_fturn; /* turned without knowing which way */
-	int64_t silent_fturn; /* SENSOR: should have turned since the last count */
+	int64_t silent_fturn; /* SENSOR: should have turned since the contacts last proved that they count */
 	int64_t counts;       /* SENSOR: net */
 	uint32_t slips;       /* SENSOR: steps that cannot be */
 	uint8_t contacts;     /* SENSOR: last levels, 0 ... 3; above: not known yet */
+	uint8_t changed;      /* SENSOR: the contact that made the last step, 1 or 2; else: none did yet */
 };
 
 bool td_twist_rules_ok(const struct td_twist_rules *rules);

@@ -11,32 +11,8 @@
 
 #include <cmocka.h>
 
-#include "core/twist.h"
 #include "tests/support/dice.h"
-
-enum { BACK, AHEAD };
-
-/* A tenth of a turn a second while driving ahead with the steering to one side; two turns of cable. */
-static struct td_twist_rules cart(enum td_twist_source source)
-{
-	return (struct td_twist_rules){
-		.source = source,
-		.limit_uturn = 2000000,
-		.rate_ppm_s = {[AHEAD] = {[TD_TWIST_LEFT] = 100000, [TD_TWIST_RIGHT] = -100000},
-			       [BACK] = {[TD_TWIST_LEFT] = -100000, [TD_TWIST_RIGHT] = 100000}},
-		.steps_per_turn = 24};
-}
-
-static const uint8_t gray[4] = {0, 1, 3, 2};
-
-/* Turns the sensor by so many steps. */
-static void turn(struct td_twist *twist, int *place, int steps)
-{
-	for (; steps != 0; steps += steps > 0 ? -1 : 1) {
-		*place += steps > 0 ? 1 : 3;
-		td_twist_contacts(twist, gray[*place % 4]);
-	}
-}
+#include "tests/unit/twist_cart.h"
 
 /* --- the estimate ---------------------------------------------------------------------------------- */
 
@@ -291,99 +267,6 @@ static void R18_numbers_out_of_range_block_and_tell_nothing(void **state)
 	}
 }
 
-/* --- the sensor ------------------------------------------------------------------------------------ */
-
-static void R18_the_sensor_counts_both_ways(void **state)
-{
-	struct td_twist_rules rules = cart(TD_TWIST_SENSOR);
-	struct td_twist twist;
-	int place = 0;
-
-	(void)state;
-	td_twist_straighten(&twist);
-	td_twist_contacts(&twist, 0);
-	turn(&twist, &place, 48);
-	assert_true(td_twist_net_uturn(&twist, &rules) == 2000000);
-	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_RIGHT));
-	turn(&twist, &place, -1);
-	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-	turn(&twist, &place, -95);
-	assert_true(td_twist_net_uturn(&twist, &rules) == -2000000);
-	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_RIGHT));
-	assert_true(td_twist_doubt_uturn(&twist, &rules) == 0);
-	rules.steps_per_turn = -24; /* wired the other way round */
-	assert_true(td_twist_net_uturn(&twist, &rules) == 2000000);
-}
-
-static void R18_the_first_reading_counts_nothing(void **state)
-{
-	struct td_twist twist;
-
-	(void)state;
-	for (uint8_t levels = 0; levels < 4; levels++) {
-		td_twist_straighten(&twist);
-		td_twist_contacts(&twist, levels);
-		td_twist_contacts(&twist, levels);
-		assert_true(twist.counts == 0 && twist.slips == 0);
-	}
-}
-
-/* Every pair of readings: one step on, one back, none, or one that cannot be. */
-static void R18_every_step_of_the_contacts(void **state)
-{
-	static const int expected[4][4] = {
-		/* from 0: to 0 1 2 3 */ {0, 1, -1, 9}, {-1, 0, 9, 1}, {1, 9, 0, -1}, {9, -1, 1, 0}};
-
-	(void)state;
-	for (uint8_t from = 0; from < 4; from++)
-		for (uint8_t to = 0; to < 4; to++) {
-			struct td_twist twist;
-
-			td_twist_straighten(&twist);
-			td_twist_contacts(&twist, from);
-			td_twist_contacts(&twist, (uint8_t)(to | 0xfc));
-			assert_int_equal(twist.slips, expected[from][to] == 9);
-			assert_true(twist.counts == expected[from][to] % 9);
-		}
-}
-
-static void R18_steps_that_cannot_be_shrink_the_limit(void **state)
-{
-	struct td_twist_rules rules = cart(TD_TWIST_SENSOR);
-	struct td_twist twist;
-
-	(void)state;
-	td_twist_straighten(&twist);
-	td_twist_contacts(&twist, 0);
-	for (uint8_t i = 0; i < 23; i++)
-		td_twist_contacts(&twist, i % 2 == 0 ? 3 : 0);
-	assert_true(td_twist_doubt_uturn(&twist, &rules) == (46 * 1000000 + 23) / 24);
-	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-	td_twist_contacts(&twist, 0);
-	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_RIGHT));
-}
-
-/* A sensor that says nothing while the machine must be turning ends up as a blocked machine. */
-static void R18_a_silent_sensor_blocks_before_the_limit_can_be_passed(void **state)
-{
-	struct td_twist_rules rules = cart(TD_TWIST_SENSOR);
-	struct td_twist twist;
-	int place = 0;
-
-	(void)state;
-	td_twist_straighten(&twist);
-	td_twist_contacts(&twist, 0);
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == TD_S(20));
-	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, TD_S(19));
-	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, TD_S(1));
-	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-	turn(&twist, &place, 1); /* it lives */
-	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
-}
-
 /* --- what cannot be -------------------------------------------------------------------------------- */
 
 static void R18_rules_are_held_to_their_bounds(void **state)
@@ -477,11 +360,6 @@ int main(void)
 		cmocka_unit_test(R18_the_way_back_is_never_blocked),
 		cmocka_unit_test(R18_numbers_out_of_range_block_and_tell_nothing),
 		cmocka_unit_test(R18_turns_with_unknown_steering_are_doubt),
-		cmocka_unit_test(R18_the_sensor_counts_both_ways),
-		cmocka_unit_test(R18_the_first_reading_counts_nothing),
-		cmocka_unit_test(R18_every_step_of_the_contacts),
-		cmocka_unit_test(R18_steps_that_cannot_be_shrink_the_limit),
-		cmocka_unit_test(R18_a_silent_sensor_blocks_before_the_limit_can_be_passed),
 		cmocka_unit_test(R18_rules_are_held_to_their_bounds),
 		cmocka_unit_test(R18_sums_saturate_on_the_cautious_side),
 		cmocka_unit_test(R18_rubbish_in_the_state_overflows_nothing),

@@ -138,7 +138,6 @@ static void R18_each_way_and_side_adds_at_its_own_rate(void **state)
 
 			td_twist_advance(&twist, &rules, way, (enum td_twist_side)side, TD_S(3));
 			assert_true(twist.net_fturn == fturn);
-			/* What it may be wrong by goes with the smallest circle of the way, straight on too. */
 			assert_true(twist.gross_fturn == (way == AHEAD ? 100000 : 80000) * TD_S(3));
 			assert_true(twist.unsure_fturn == 0 && twist.silent_fturn == 0);
 		}
@@ -271,19 +270,20 @@ static void R18_slips_end_where_they_cannot_be_counted_any_more(void **state)
 	assert_true(twist.counts == 0);
 }
 
-/* Only a count says that the sensor lives: neither the same levels again nor a step that cannot be. */
+/* Only a step of the contact that did not make the last one says that the sensor lives. */
 static void R18_only_a_count_ends_the_silence(void **state)
 {
 	static const struct {
-		uint8_t levels;
+		uint8_t levels, changed; /* changed: before */
 		bool counts;
-	} rows[] = {{0, false}, {3, false}, {1, true}, {2, true}};
+	} rows[] = {{0, 1, false}, {3, 2, false}, {1, 2, true}, {2, 1, true}, {1, 1, false}, {2, 0, false}};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
 		struct td_twist twist = straight();
 
 		twist.silent_fturn = 5;
+		twist.changed = rows[i].changed;
 		td_twist_contacts(&twist, 0);
 		assert_true(twist.silent_fturn == 5);
 		td_twist_contacts(&twist, rows[i].levels);
@@ -360,7 +360,7 @@ static void R18_the_doubt_of_a_sensor_is_a_sum(void **state)
 	assert_true(td_twist_doubt_uturn(&twist, &rules) == 4000000000);
 }
 
-/* One unit of 1e-15 turns takes a nanosecond at the slowest rate there is; an estimate is told to 10 ns, rounded up. */
+/* One unit of 1e-15 turns takes a nanosecond at the slowest rate there is. */
 static void R18_at_the_slowest_rate_every_unit_counts(void **state)
 {
 	struct td_twist_rules rules = cart(TD_TWIST_SENSOR);
@@ -379,7 +379,7 @@ static void R18_at_the_slowest_rate_every_unit_counts(void **state)
 	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == TURN);
 	twist.net_fturn = 0;
 	twist.unsure_fturn = 2 * TURN - 1;
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 10);
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 1);
 	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, INT64_MAX);
 	assert_true(twist.net_fturn == MOST);
 }
@@ -414,7 +414,7 @@ static void R18_the_last_unit_before_the_limit_is_free(void **state)
 	twist.net_fturn = 2 * TURN - 1;
 	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
 	assert_false(td_twist_blocks(&twist, &rules, BACK, TD_TWIST_RIGHT));
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 10);
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 1);
 	twist.net_fturn++;
 	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
 	twist.net_fturn = -2 * TURN + 1;
@@ -427,7 +427,7 @@ static void R18_the_last_unit_before_the_limit_is_free(void **state)
 	twist.net_fturn = 1;
 	assert_true(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_LEFT));
 	assert_false(td_twist_blocks(&twist, &rules, AHEAD, TD_TWIST_RIGHT));
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_RIGHT) == 10);
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_RIGHT) == 1);
 	twist.unsure_fturn = 3 * TURN;
 	twist.net_fturn = -90000 * TD_S(2);
 	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 90000 * TD_S(2) / 100000);
@@ -439,19 +439,19 @@ static void R18_the_time_left_is_rounded_up(void **state)
 	struct td_twist twist = straight();
 
 	(void)state;
-	twist.net_fturn = 2 * TURN - 1000000;
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 10);
-	twist.net_fturn = 2 * TURN - 1000001;
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 20);
+	twist.net_fturn = 2 * TURN - 100000;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 1);
+	twist.net_fturn = 2 * TURN - 100001;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 2);
 	/* doubt grows by as much as the turn: half the time, rounded up as well */
 	rules.doubt_ppm = 1000000;
-	twist.net_fturn = 2 * TURN - 2000000;
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 10);
-	twist.net_fturn = 2 * TURN - 2000001;
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 20);
+	twist.net_fturn = 2 * TURN - 300000;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 2);
+	twist.net_fturn = 2 * TURN - 400000;
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == 2);
 	rules.doubt_ppm = 500000;
 	twist.net_fturn = 0;
-	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == TD_S(40) / 3 / 10 * 10 + 10);
+	assert_true(td_twist_left_ns(&twist, &rules, AHEAD, TD_TWIST_LEFT) == (TD_S(40) + 2) / 3);
 }
 
 static void R18_unknown_steering_has_the_time_of_the_nearer_side(void **state)
