@@ -30,7 +30,7 @@ static void add_name(uint8_t *bytes, size_t *count, const char *name)
 
 uint32_t td_record_machine(const struct td_config *config)
 {
-	uint8_t names[TD_AXES_MAX * (1 + TD_WAYS) * sizeof(td_name)];
+	uint8_t names[sizeof(td_name) * TD_AXES_MAX * (1 + TD_WAYS)];
 	size_t count = 0;
 
 	for (uint8_t axis = 0; axis < config->axes; axis++) {

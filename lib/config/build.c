@@ -161,6 +161,13 @@ static void build_switch(const struct td_draft_section *section, struct td_confi
 		rules->chatter.window_ns = ms(section, TD_KEY_SWITCH_CHATTER_WINDOW_MS);
 }
 
+/* The contacts of a swivel change as often as the machine turns. */
+static void expect_turns(struct td_rules *rules)
+{
+	for (int i = 0; i < 2; i++)
+		rules->sw[rules->cable.contact[i]].chatter = (struct td_chatter_rules){0};
+}
+
 void td_build_config(struct td_draft *draft, struct td_config *config)
 {
 	const struct td_draft_section *section = NULL;
@@ -179,5 +186,7 @@ void td_build_config(struct td_draft *draft, struct td_config *config)
 	config->rules.supply.axes = config->axes;
 	config->rules.switches = config->switches;
 	config->rules.cable = td_cable_build(draft);
+	if (config->rules.cable.twist.source == TD_TWIST_SENSOR)
+		expect_turns(&config->rules);
 	config->hash = td_hash_draft(draft);
 }

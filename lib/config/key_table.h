@@ -236,7 +236,7 @@
 	X(SWITCH, CHATTER_CHANGES, "chatter_changes", NUMBER, "changes", 0, TD_CHATTER_CHANGES_MAX, OPTIONAL, "6", \
 	  "A contact that changes more often than this within chatter_window_ms trips its axis; the emergency-stop " \
 	  "input makes the latched stop. Pulses too short to be confirmed count, changes within 20 ms of a counted " \
-	  "one do not. 0 switches the check off; 1 to 3 are refused.") \
+	  "one do not. 0 switches the check off; 1 to 3 are refused. Contacts of [twist] are not watched.") \
 	X(SWITCH, CHATTER_WINDOW_MS, "chatter_window_ms", NUMBER, "ms", TD_IN_MS(TD_CHATTER_WINDOW_MIN_NS), \
 	  TD_IN_MS(TD_CHATTER_WINDOW_MAX_NS), OPTIONAL, "1000", \
 	  "See chatter_changes. A trip for it can be reset once the contact has been quiet for as long.")

@@ -253,14 +253,14 @@ static void details(const struct move *move, const struct td_rules *rules, char 
 void move_text(const struct move *move, const struct td_rules *rules, char *text, size_t size)
 {
 	static const char *const kinds[TD_EVENT_KINDS] = {
-		[TD_EVENT_TIME] = "time",          [TD_EVENT_LEVELS] = "levels",
-		[TD_EVENT_REQUEST] = "request",    [TD_EVENT_RELEASE] = "release",
-		[TD_EVENT_GONE] = "gone",          [TD_EVENT_STOP] = "stop",
-		[TD_EVENT_LATCH] = "latched stop", [TD_EVENT_LATCH_KEPT] = "latched stop kept",
-		[TD_EVENT_RESET] = "reset",        [TD_EVENT_ARM] = "arm",
-		[TD_EVENT_DISARM] = "disarm",      [TD_EVENT_LINES_LOST] = "lines lost",
-		[TD_EVENT_WRITTEN] = "written",    [TD_EVENT_LOCK_KEPT] = "lock kept",
-		[TD_EVENT_COOLED] = "cooled",      [TD_EVENT_BREACH] = "breach",
+		[TD_EVENT_TIME] = "time",           [TD_EVENT_LEVELS] = "levels",
+		[TD_EVENT_REQUEST] = "request",     [TD_EVENT_RELEASE] = "release",
+		[TD_EVENT_GONE] = "gone",           [TD_EVENT_STOP] = "stop",
+		[TD_EVENT_LATCH] = "latched stop",  [TD_EVENT_LATCH_KEPT] = "latched stop kept",
+		[TD_EVENT_RESET] = "reset",         [TD_EVENT_ARM] = "arm",
+		[TD_EVENT_DISARM] = "disarm",       [TD_EVENT_LINES_LOST] = "lines lost",
+		[TD_EVENT_WRITTEN] = "written",     [TD_EVENT_LOCK_KEPT] = "lock kept",
+		[TD_EVENT_COOLED] = "cooled",       [TD_EVENT_BREACH] = "breach",
 		[TD_EVENT_UNTWISTED] = "untwisted",
 	};
 	char more[120];

@@ -193,6 +193,8 @@ static void the_cable_of_a_sensor(void **state)
 	assert_int_equal(cable->twist.steps_per_turn, 24);
 	assert_int_equal(cable->contact[0], 3);
 	assert_int_equal(cable->contact[1], 2);
+	for (int i = 0; i < 2; i++) /* they change as often as the machine turns */
+		assert_int_equal(reading.config.rules.sw[cable->contact[i]].chatter.changes, 0);
 	assert_int_equal(cable->drive, 2);
 	assert_int_equal(cable->left, 0);
 	assert_int_equal(cable->springs, 0);

@@ -81,7 +81,8 @@ static td_ns spent(const struct scene *scene, td_ns now_ns)
 static void r12_what_was_powered_before_the_restart_still_counts(void **state)
 {
 	static struct scene scene;
-	static struct td_keep kept, restored;
+	static struct td_keep kept;
+	static struct td_keep restored;
 	static uint8_t bytes[TD_KEEP_SIZE];
 
 	(void)state;
@@ -106,7 +107,8 @@ static void m14_what_was_learned_of_travel_times_comes_back(void **state)
 						.slow = 3,
 						.warned = 1};
 	static struct scene scene;
-	static struct td_keep kept, restored;
+	static struct td_keep kept;
+	static struct td_keep restored;
 	static uint8_t bytes[TD_KEEP_SIZE];
 	struct td_axis_view view;
 

@@ -130,7 +130,8 @@ static void of_another_boot_no_time_has_passed(void **state)
 
 static void r12_anything_damaged_is_the_worst(void **state)
 {
-	static uint8_t bytes[FILE_MAX], broken[FILE_MAX];
+	static uint8_t bytes[FILE_MAX];
+	static uint8_t broken[FILE_MAX];
 
 	(void)state;
 	save();
