@@ -10,6 +10,13 @@
 
 #include "core/axis.h"
 
+/* The combination has a row in the table that is no failure. */
+bool axis_model_possible(const struct td_axis *axis, const struct td_axis_input *input);
+
+/* What happens to an impossible one. */
+enum td_axis_action axis_model_fail(struct td_axis *axis, const struct td_axis_rules *rules, td_ns now_ns);
+
+/* What happens to a possible one. */
 enum td_axis_action axis_model_apply(struct td_axis *axis, const struct td_axis_rules *rules,
 				     const struct td_axis_input *input);
 

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 #include "tests/proof/invariant.h"
 
+#include "core/travel.h"
+#include "tests/proof/look.h"
+
 static bool past(td_ns at_ns, const struct td_core *core)
 {
 	return at_ns >= 0 && at_ns <= core->now_ns;
@@ -11,122 +14,175 @@ static bool is_bool(const bool *value)
 	return *(const uint8_t *)value <= 1;
 }
 
-static bool active(const struct td_core *core, uint8_t sw)
+/* R3: the last cut is that of the last way; the way before had its dead time. */
+static bool record_ok(const struct td_core *core, const struct td_axis *axis, const struct td_axis_rules *rules)
 {
-	return sw < TD_SWITCHES_MAX && core->sw[sw].active;
+	uint8_t last = axis->last_way;
+
+	if (!past(axis->since_ns, core) || !past(axis->cut_ns, core) || !past(axis->way_cut_ns[0], core) ||
+	    !past(axis->way_cut_ns[1], core))
+		return false;
+	if (last == TD_NO_WAY)
+		return axis->way_cut_ns[0] == axis->cut_ns && axis->way_cut_ns[1] == axis->cut_ns;
+	return last < TD_WAYS && of_way(axis->way_cut_ns, last) == axis->cut_ns &&
+	       passed(of_other_way(axis->way_cut_ns, last), axis->cut_ns, rules->dead_ns);
 }
 
-static bool is_held(const struct td_axis *axis)
+static bool writing_ok(const struct td_axis *axis)
 {
-	return axis->state == TD_AXIS_RUN || axis->state == TD_AXIS_WAIT;
+	return !axis->unwritten ||
+	       (axis->last_way < TD_WAYS && axis->state != TD_AXIS_RUN && axis->state != TD_AXIS_STILL);
 }
 
-/* What this way may not do while it is powered or waited for now; R3. */
-static td_ns pause_ns(const struct td_axis *axis, const struct td_axis_rules *rules, uint8_t way)
+static bool hold_ok(const struct td_core *core, uint8_t index)
 {
-	if (axis->last_way == way)
-		return rules->rest_ns;
-	if (axis->last_way < TD_WAYS || rules->dead_ns > rules->rest_ns)
-		return rules->dead_ns;
-	return rules->rest_ns;
-}
-
-static bool since(td_ns from_ns, td_ns now_ns, td_ns span_ns)
-{
-	return now_ns - from_ns >= span_ns;
-}
-
-/* A filter that is due has decided. */
-static bool switch_settled(const struct td_core *core, const struct td_switch *sw,
-			   const struct td_switch_rules *rules)
-{
-	td_ns filter_ns = sw->raw ? rules->confirm_ns : rules->clear_ns;
-
-	return !core->levels_known || sw->raw == sw->active || !since(sw->since_ns, core->now_ns, filter_ns);
-}
-
-static bool switches_ok(const struct td_core *core, const struct td_rules *rules)
-{
-	for (uint8_t sw = 0; sw < TD_SWITCHES_MAX; sw++) {
-		if (!past(core->sw[sw].since_ns, core))
-			return false;
-		if (sw < rules->switches && !switch_settled(core, &core->sw[sw], &rules->sw[sw]))
-			return false;
-	}
-	return true;
-}
-
-static bool hold_ok(const struct td_core *core, const struct td_axis *axis)
-{
+	const struct td_axis *axis = &core->axis[index];
 	const struct td_hold *hold = &axis->hold;
 
-	if (!is_held(axis))
+	if (!held(axis))
 		return hold->lease_end_ns == 0;
-	return hold->session != 0 && hold->number != 0 && hold->lease_end_ns > core->now_ns &&
-	       hold->lease_end_ns - core->now_ns <= TD_LEASE_MAX_NS && core->armed && core->latch == 0;
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		if (axis->way == way && locked(core, index, way))
+			return false;
+	return axis->way < TD_WAYS && hold->session != 0 && hold->number != 0 && hold->lease_end_ns > 0 &&
+	       hold->lease_end_ns - core->now_ns <= TD_LEASE_MAX_NS;
 }
 
-/* R2, R4, R5, R6 between two steps. */
-static bool run_ok(const struct td_core *core, const struct td_axis *axis, const struct td_axis_rules *rules)
-{
-	const struct td_way_rules *way = &rules->way[axis->way];
-	td_ns span_ns = core->now_ns - axis->since_ns;
-
-	if (active(core, way->end_switch) || axis->since_ns < axis->cut_ns ||
-	    !since(axis->cut_ns, axis->since_ns, pause_ns(axis, rules, axis->way)))
-		return false;
-	if (span_ns >= way->limit_ns - axis->spent_ns[axis->way])
-		return false;
-	return !active(core, rules->way[1 - axis->way].end_switch) ||
-	       span_ns < way->leave_ns - axis->spent_ns[axis->way];
-}
-
-/* What each state says about itself. */
-static bool state_ok(const struct td_core *core, const struct td_axis *axis,
-		     const struct td_axis_rules *rules)
+static bool state_ok(const struct td_core *core, const struct td_axis *axis, const struct td_axis_rules *rules)
 {
 	if ((axis->state == TD_AXIS_TRIPPED) != (axis->trip != TD_CAUSE_NONE))
 		return false;
-	if (is_held(axis) && axis->way >= TD_WAYS)
-		return false;
-	switch (axis->state) {
-	case TD_AXIS_TRIPPED: return true;
-	case TD_AXIS_STILL: return since(axis->cut_ns, core->now_ns, rules->rest_ns);
-	case TD_AXIS_COAST: return !since(axis->cut_ns, core->now_ns, rules->rest_ns);
-	case TD_AXIS_WAIT: return !since(axis->cut_ns, core->now_ns, pause_ns(axis, rules, axis->way));
-	case TD_AXIS_RUN: return run_ok(core, axis, rules);
-	case TD_AXIS_STATES:
-	default: return false;
-	}
+	if (axis->state == TD_AXIS_STILL)
+		return passed(axis->cut_ns, core->now_ns, rules->rest_ns);
+	if (axis->state == TD_AXIS_RUN) /* the second follows from the first, and saves the solver to find it */
+		return rested(axis, rules, axis->way, axis->since_ns) &&
+		       passed(of_other_way(axis->way_cut_ns, axis->way), core->now_ns, rules->dead_ns);
+	return (unsigned int)axis->state < TD_AXIS_STATES;
 }
 
-static bool axis_ok(const struct td_core *core, const struct td_axis *axis, const struct td_axis_rules *rules)
+/* R12, R13: duty and supply know what is powered, and who waits. */
+static bool load_ok(const struct td_core *core, uint8_t axis)
 {
-	bool both = active(core, rules->way[0].end_switch) && active(core, rules->way[1].end_switch);
+	enum td_axis_state state = core->axis[axis].state;
+	uint8_t supply = core->supply.axis[axis].state;
 
-	return past(axis->since_ns, core) && past(axis->cut_ns, core) && axis->spent_ns[0] >= 0 &&
-	       axis->spent_ns[1] >= 0 && (axis->last_way < TD_WAYS || axis->last_way == TD_NO_WAY) &&
-	       (!both || axis->state == TD_AXIS_TRIPPED) && hold_ok(core, axis) &&
-	       state_ok(core, axis, rules);
+	if (core->duty[axis].powered != (state == TD_AXIS_RUN))
+		return false;
+	if (state == TD_AXIS_RUN)
+		return supply == TD_SUPPLY_POWERED;
+	return supply == TD_SUPPLY_OFF || (supply == TD_SUPPLY_IN_LINE && state == TD_AXIS_WAIT);
 }
 
-static bool machine_ok(const struct td_core *core, const struct td_rules *rules)
+bool proof_kept(const struct td_core *core, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_axis *self = &core->axis[axis];
+	const struct td_axis_rules *own = &rules->axis[axis];
+
+	return record_ok(core, self, own) && writing_ok(self) && self->spent_ns[0] >= 0 && self->spent_ns[1] >= 0 &&
+	       hold_ok(core, axis) && state_ok(core, self, own) && load_ok(core, axis) &&
+	       past(core->stop_ns[axis], core);
+}
+
+bool proof_fresh(const struct td_core *core, uint8_t axis)
+{
+	return !core->axis[axis].unwritten || core->axis[axis].cut_ns == core->now_ns;
+}
+
+/* R2, R4, R5, R6 of an axis that runs this way. */
+static bool run_ok(const struct td_core *core, const struct td_axis *axis, const struct td_axis_rules *rules,
+		   uint8_t way)
+{
+	const struct td_way_rules *own = &rules->way[way];
+	td_ns spent_ns = td_travel_spent(axis, rules, way, core->now_ns);
+
+	return !active(core, own->end_switch) && spent_ns < own->limit_ns &&
+	       (!active(core, rules->way[1 - way].end_switch) || spent_ns < own->leave_ns);
+}
+
+bool proof_safe(const struct td_core *core, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_axis *self = &core->axis[axis];
+	const struct td_axis_rules *own = &rules->axis[axis];
+
+	if (!proof_kept(core, rules, axis) || !proof_fresh(core, axis))
+		return false;
+	if (self->state != TD_AXIS_TRIPPED &&
+	    (chatters(core, own->way[0].end_switch) || chatters(core, own->way[1].end_switch)))
+		return false;
+	if (self->state != TD_AXIS_TRIPPED && active(core, own->way[0].end_switch) &&
+	    active(core, own->way[1].end_switch))
+		return false;
+	if (held(self) && !(core->armed && core->latch == 0 && self->hold.lease_end_ns > core->now_ns))
+		return false;
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		if (powered(self, way) && !run_ok(core, self, own, way))
+			return false;
+	return true;
+}
+
+bool proof_settled(const struct td_core *core, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_axis *self = &core->axis[axis];
+	const struct td_axis_rules *own = &rules->axis[axis];
+
+	if (!proof_safe(core, rules, axis))
+		return false;
+	if (self->state == TD_AXIS_COAST)
+		return !passed(self->cut_ns, core->now_ns, own->rest_ns);
+	return self->state != TD_AXIS_WAIT || !rested(self, own, self->way, core->now_ns) ||
+	       core->supply.axis[axis].state == TD_SUPPLY_IN_LINE;
+}
+
+bool proof_machine(const struct td_core *core)
 {
 	uint8_t all = TD_LATCH_ASKED | TD_LATCH_INPUT | TD_LATCH_KEPT;
 
 	return core->now_ns >= 0 && core->now_ns <= PROOF_HORIZON_NS && (core->latch & ~all) == 0 &&
-	       (core->levels_known || !core->armed) &&
-	       (!active(core, rules->stop_switch) || (core->latch & TD_LATCH_INPUT) != 0);
+	       (core->levels_known || !core->armed);
+}
+
+bool proof_input_latched(const struct td_core *core, const struct td_rules *rules)
+{
+	return !(active(core, rules->stop_switch) || chatters(core, rules->stop_switch)) || (core->latch & TD_LATCH_INPUT) != 0;
+}
+
+bool proof_filtered(const struct td_core *core, const struct td_rules *rules)
+{
+	for (uint8_t i = 0; i < TD_SWITCHES_MAX; i++) {
+		const struct td_switch *sw = &core->sw[i];
+
+		if (!past(sw->since_ns, core))
+			return false;
+		if (i >= rules->switches || !core->levels_known || sw->raw == sw->active)
+			continue;
+		if (passed(sw->since_ns, core->now_ns, sw->raw ? rules->sw[i].confirm_ns : rules->sw[i].clear_ns))
+			return false;
+	}
+	return true;
+}
+
+bool proof_every_axis(const struct td_core *core, const struct td_rules *rules,
+		      bool (*holds)(const struct td_core *core, const struct td_rules *rules, uint8_t axis))
+{
+	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++)
+		if (!holds(core, rules, axis))
+			return false;
+	return true;
 }
 
 bool proof_invariant(const struct td_core *core, const struct td_rules *rules)
 {
-	if (!machine_ok(core, rules) || !switches_ok(core, rules))
-		return false;
-	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++)
-		if (!past(core->stop_ns[axis], core) || !axis_ok(core, &core->axis[axis], &rules->axis[axis]))
-			return false;
-	return true;
+	return proof_machine(core) && proof_filtered(core, rules) && proof_input_latched(core, rules) &&
+	       proof_every_axis(core, rules, proof_settled);
+}
+
+bool proof_event_due(const struct td_core *core, const struct td_event *event)
+{
+	bool unwritten = false;
+
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		unwritten = unwritten || core->axis[axis].unwritten;
+	return event->at_ns <= PROOF_HORIZON_NS && (!unwritten || event->kind == TD_EVENT_WRITTEN);
 }
 
 bool proof_bools(const struct td_core *core)
@@ -134,8 +190,9 @@ bool proof_bools(const struct td_core *core)
 	bool good = is_bool(&core->armed) && is_bool(&core->levels_known);
 
 	for (uint8_t sw = 0; sw < TD_SWITCHES_MAX; sw++)
-		good = good && is_bool(&core->sw[sw].raw) && is_bool(&core->sw[sw].active);
+		good = good && is_bool(&core->sw[sw].raw) && is_bool(&core->sw[sw].active) &&
+		       is_bool(&core->chatter[sw].marked);
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
-		good = good && is_bool(&core->axis[axis].located);
+		good = good && is_bool(&core->axis[axis].located) && is_bool(&core->axis[axis].unwritten);
 	return good;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Stands in for td_report() of lib/core/report.c and td_cause_kind() of lib/core/cause.c, which only word the
- * news and decide nothing: the count is kept, the contents are not. prove_news.c looks at the real ones.
+ * Stands in for td_report() of lib/core/report.c and for lib/core/cause.c. Which trips a visitor may reset is any
+ * function of the cause; the others only word the news and decide nothing: the count is kept, the contents are not. prove_news.c looks at the real ones.
  */
 #include "core/step.h"
 #include "tests/proof/proof.h"
@@ -22,4 +22,9 @@ enum td_cause_kind td_cause_kind(enum td_cause cause)
 {
 	(void)cause;
 	return (enum td_cause_kind)nondet_word();
+}
+
+bool td_cause_visitor_resets(enum td_cause cause)
+{
+	return __CPROVER_uninterpreted_visitor_resets((int)cause);
 }

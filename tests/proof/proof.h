@@ -1,37 +1,27 @@
 /* SPDX-License-Identifier: MIT */
-/*
- * What the proofs share: one step of the core seen from outside, and the words to assume and to claim.
- *
- * Under the model checker a claim is proven for every value; compiled as usual (tests/unit/test_explore.c) the
- * same claims are tried on real runs, so what is proven is also what happens.
- */
+/* What the proofs share: the words to assume and to claim, and any bytes of a type. */
 #ifndef TD_PROOF_H
 #define TD_PROOF_H
 
 #include "core/core.h"
 
-#ifdef TD_PROVING
 #define CLAIM(condition, text) __CPROVER_assert(condition, text)
 #define ASSUME(condition)      __CPROVER_assume(condition)
-#define REACHABLE(condition)   __CPROVER_cover(condition)
-#else
-/* Given by whoever links the claims into an ordinary program. */
-void proof_claim(bool condition, const char *text);
 
-#define CLAIM(condition, text) proof_claim(condition, text)
-#define ASSUME(condition)      proof_claim(condition, "assumption")
-#define REACHABLE(condition)   ((void)(condition))
-#endif
+/* For travel_abstract.c: the run of an axis that a stage ends, or goes on with, at `now_ns`. */
+void proof_travel_of(uint8_t index, const struct td_axis_rules *rules, const struct td_axis *axis, td_ns now_ns);
 
-/* One step of the core, and the axis that is looked at. */
-struct proof_turn {
-	const struct td_rules *rules;
-	const struct td_core *before;
-	const struct td_event *event;
-	const struct td_core *after;
-	const struct td_result *result;
-	uint8_t axis;
+/* For bar_abstract.c: what was answered last; nothing asked is a no. `quiet`: no other axis is in the way. */
+struct proof_bars {
+	bool blocked[TD_WAYS];
+	bool disturbs;
+	bool quiet;
 };
+
+extern struct proof_bars proof_bars;
+
+/* R11: any set of causes, but always the same one. */
+bool __CPROVER_uninterpreted_visitor_resets(int cause);
 
 /* Any bytes. Not defined anywhere: the model checker takes every value. */
 struct td_rules nondet_rules(void);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Where the inductive step starts from. */
+/* The rules a proof starts from. */
 #ifndef TD_PROOF_START_H
 #define TD_PROOF_START_H
 
@@ -7,12 +7,10 @@
 
 /*
  * Any rules that pass td_rules_check(), for TD_AXES_MAX axes and TD_SWITCHES_MAX = 2 * TD_AXES_MAX + 1
- * switches. Which switch has which number is fixed (axis * 2 + way; the stop input is the last), whether it
- * is used is not: another numbering would only rename them.
+ * switches. Bit axis * 2 + way of `ends`: this way has an end switch, and it is the switch of that number;
+ * another numbering would only rename them. The last switch is the stop input; not having one is the same as
+ * one that is never active.
  */
-struct td_rules proof_any_rules(void);
-
-/* Any state that satisfies the invariant. */
-struct td_core proof_any_core(const struct td_rules *rules);
+struct td_rules proof_any_rules(unsigned int ends);
 
 #endif
