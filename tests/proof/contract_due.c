@@ -23,6 +23,9 @@ static void start_given(const struct td_step *step, uint8_t axis, uint8_t way_on
 	GIVES(passed(is->way_cut_ns[1 - way_on], step->now_ns, rules->dead_ns), "R3: dead time since the other way");
 	GIVES(passed(is->way_cut_ns[way_on], step->now_ns, rules->rest_ns), "R3: rest since the same way");
 	GIVES(is->since_ns == step->now_ns, "R3: a start is recorded");
+	GIVES(is->way_cut_ns[0] == was->way_cut_ns[0] && is->way_cut_ns[1] == was->way_cut_ns[1] &&
+		      is->last_way == was->last_way && is->cut_ns == was->cut_ns && is->unwritten == was->unwritten,
+	      "R3: a start forgets no cut");
 	GIVES(!maybe_active(old, way->end_switch), "R2: no start toward an end that may be active");
 	GIVES(is->spent_ns[way_on] < way->limit_ns, "R4, R6: no start without stroke");
 	GIVES(!active(old, rules->way[1 - way_on].end_switch) || is->spent_ns[way_on] < way->leave_ns,

@@ -36,7 +36,7 @@ static void claim_powered(uint8_t axis, uint8_t way)
 	CLAIM(is->state != TD_AXIS_TRIPPED, "R11: tripped is off");
 	CLAIM(core->armed && stage.old.armed, "R14: not armed is off, and arming moves nothing");
 	CLAIM(!event_is(&stage.step, TD_EVENT_LINES_LOST), "R15: lost lines are off");
-	CLAIM(!event_is(&stage.step, TD_EVENT_RESET) || powered(&stage.old.axis[axis], way), "R11: a reset moves nothing");
+	CLAIM(!event_is(&stage.step, TD_EVENT_RESET) || held(&stage.old.axis[axis]), "R11: a reset moves nothing");
 }
 
 /* It was low before. */
