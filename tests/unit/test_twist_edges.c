@@ -103,9 +103,11 @@ static void R18_without_a_limit_nothing_is_counted(void **state)
 
 	(void)state;
 	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, TD_S(1));
+	td_twist_unseen(&twist, &rules, TD_S(1));
 	rules = cart(TD_TWIST_ESTIMATE);
 	rules.limit_uturn = 0;
 	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, TD_S(1));
+	td_twist_unseen(&twist, &rules, TD_S(1));
 	rules.limit_uturn = 1;
 	td_twist_advance(&twist, &rules, TD_WAYS, TD_TWIST_LEFT, TD_S(1));
 	td_twist_advance(&twist, &rules, AHEAD, TD_TWIST_LEFT, 0);
