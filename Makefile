@@ -114,7 +114,7 @@ CAMPAIGN := campaign core_random supply
 .PHONY: campaign
 campaign: all $(patsubst %,$(B)/tests/unit/test_%,$(CAMPAIGN)) ## long random runs under the monitor, N=10000000 steps each
 	@for t in $(CAMPAIGN); do \
-		TD_STEPS=$(if $(filter command,$(origin N)),$(N),10000000) $(B)/tests/unit/test_$$t || exit 1; \
+		CMOCKA_MESSAGE_OUTPUT=TAP TD_STEPS=$(if $(filter command,$(origin N)),$(N),10000000) $(B)/tests/unit/test_$$t || exit 1; \
 	done
 
 .PHONY: bench

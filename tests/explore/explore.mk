@@ -21,6 +21,6 @@ explore-programs: $(EXPLORE_BIN)
 
 .PHONY: explore
 explore: $(EXPLORE_BIN) ## every state of the core for one axis, every rule set and kind of move (minutes)
-	@TD_EXPLORE=all $(B)/tests/explore/test_explore
+	@CMOCKA_MESSAGE_OUTPUT=TAP TD_EXPLORE=all $(B)/tests/explore/test_explore
 
 -include $(shell find $(B)/small -type f -name '*.d' 2>/dev/null)
