@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Stands in for what counts and remembers over longer times: contacts that chatter (R8), visitors' resets (R11), travel
- * times and wear. Any contact may turn out to chatter at any change, any visitor may or may not have a reset left,
+ * times, wear and the twist of the cable (R18). Any contact may turn out to chatter at any change, any visitor may or may not have a reset left,
  * and what was learned decides nothing.
  */
 #include "core/step.h"
@@ -71,4 +71,52 @@ void td_pace_arrived(struct td_step *step, uint8_t axis)
 {
 	if (nondet_bool())
 		td_report(step, TD_CAUSE_WAY_SLOWER, axis, TD_NO_WAY, TD_NO_SWITCH);
+}
+
+bool td_twist_rules_ok(const struct td_twist_rules *rules)
+{
+	(void)rules;
+	return nondet_bool();
+}
+
+bool td_cable_blocks(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way)
+{
+	(void)core;
+	(void)rules;
+	(void)axis;
+	(void)way;
+	return nondet_bool();
+}
+
+enum td_cause td_cable_untwisted(struct td_step *step)
+{
+	(void)step;
+	return nondet_bool() ? TD_CAUSE_UNTWISTED : TD_CAUSE_NOT_ALLOWED;
+}
+
+void td_twist_straighten(struct td_twist *twist)
+{
+	(void)twist;
+}
+
+void td_cable_drive(struct td_step *step)
+{
+	(void)step;
+}
+
+void td_cable_feel(struct td_step *step)
+{
+	(void)step;
+}
+
+void td_cable_watch(struct td_step *step)
+{
+	(void)step;
+}
+
+td_ns td_cable_deadline(const struct td_core *core, const struct td_rules *rules)
+{
+	(void)core;
+	(void)rules;
+	return nondet_ns();
 }

@@ -7,6 +7,7 @@ struct td_rules proof_any_rules(unsigned int ends)
 
 	rules.axes = TD_AXES_MAX;
 	rules.switches = TD_SWITCHES_MAX;
+	rules.cable.drive = 0;
 	rules.stop_switch = TD_SWITCHES_MAX - 1;
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
 		for (uint8_t way = 0; way < TD_WAYS; way++) {
