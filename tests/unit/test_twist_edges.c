@@ -118,8 +118,7 @@ static void R18_without_a_limit_nothing_is_counted(void **state)
 	assert_true(td_twist_net_uturn(&twist, &rules) == 1000000);
 	assert_true(td_twist_doubt_uturn(&twist, &rules) == 1000000);
 	rules.source = TD_TWIST_UNLIMITED;
-	assert_true(td_twist_net_uturn(&twist, &rules) == 0);
-	assert_true(td_twist_doubt_uturn(&twist, &rules) == 0);
+	assert_true(td_twist_net_uturn(&twist, &rules) == 0 && td_twist_doubt_uturn(&twist, &rules) == 0);
 	rules = cart(TD_TWIST_ESTIMATE);
 	rules.limit_uturn = 0;
 	assert_true(td_twist_net_uturn(&twist, &rules) == 0);
