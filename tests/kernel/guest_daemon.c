@@ -210,6 +210,7 @@ static void r10_a_broken_wire_of_the_stop_contact_is_the_latched_stop(void **sta
 {
 	(void)state;
 	assert_string_equal(ask("boom", "raise", 1, 1500), "started");
+	stage_sleep(TD_MS(150)); /* R13: starts keep a gap */
 	assert_string_equal(ask("drive", "forward", 2, 1500), "started");
 	glasshouse_press(STOP_CONTACT, true);
 	assert_true(glasshouse_await(BOOM_RAISE, false));
