@@ -52,10 +52,22 @@ static void write_outputs(struct td_mover *mover)
 
 	if (wanted == mover->written)
 		return;
-	if (raises && !tell_guard(mover, wanted | mover->written))
+	/* Nothing rises where something could not be lowered, nor where the guard does not listen. */
+	if (raises && (mover->ended || !tell_guard(mover, wanted | mover->written)))
 		wanted = 0;
 	set_lines(mover, wanted);
 	(void)tell_guard(mover, wanted);
+}
+
+/* What goes low needs no second opinion, and does not wait for one. */
+static void lower(struct td_mover *mover, uint32_t outputs)
+{
+	uint32_t stay = outputs & mover->written;
+
+	if (stay == mover->written)
+		return;
+	set_lines(mover, stay);
+	(void)tell_guard(mover, stay);
 }
 
 /* One event through the core, and its outputs past the monitor. False if they must not be written. */
@@ -65,6 +77,7 @@ static bool decide(struct td_mover *mover, const struct td_event *event, struct 
 
 	td_core_step(&mover->core, mover->rules, event, result);
 	result->outputs = td_test_fault_word(result->outputs);
+	lower(mover, result->outputs);
 	td_monitor_see(&mover->monitor, mover->rules, event);
 	return td_monitor_judge(&mover->monitor, mover->rules, mover->core.now_ns, result->outputs, verdict);
 }
