@@ -348,9 +348,28 @@ static void R18_rubbish_in_the_state_overflows_nothing(void **state)
 	}
 }
 
+/* Driving that nobody saw is doubt at the fastest rate there is, whichever way has it. */
+static void R18_driving_that_nobody_saw_is_doubt_at_the_fastest_rate(void **state)
+{
+	(void)state;
+	for (uint8_t fast = 0; fast < TD_WAYS; fast++) {
+		struct td_twist_rules rules = cart(TD_TWIST_ESTIMATE);
+		struct td_twist twist;
+
+		memset(rules.rate_ppm_s, 0, sizeof(rules.rate_ppm_s));
+		rules.rate_ppm_s[fast][TD_TWIST_RIGHT] = -200000;
+		rules.rate_ppm_s[1 - fast][TD_TWIST_LEFT] = 100000;
+		td_twist_straighten(&twist);
+		td_twist_unseen(&twist, &rules, TD_S(3));
+		assert_true(twist.unsure_fturn == 200000 * TD_S(3));
+		assert_true(twist.net_fturn == 0 && twist.gross_fturn == 0);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(R18_driving_that_nobody_saw_is_doubt_at_the_fastest_rate),
 		cmocka_unit_test(R18_one_turn_takes_as_long_as_geometry_says),
 		cmocka_unit_test(R18_only_the_way_that_adds_twist_is_blocked),
 		cmocka_unit_test(R18_the_deadline_is_when_it_blocks),
