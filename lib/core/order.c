@@ -59,7 +59,7 @@ static bool cool_axis(struct td_step *step, uint8_t axis)
 	if (td_axis_moving(&step->core->axis[axis], &step->rules->axis[axis], step->now_ns))
 		return false;
 	td_duty_init(&step->core->duty[axis], step->now_ns);
-	td_report(step, TD_CAUSE_COOLED, axis, TD_NO_WAY, TD_NO_SWITCH);
+	td_report_deed(step, TD_CAUSE_COOLED, axis);
 	return true;
 }
 

@@ -211,6 +211,7 @@ static void r12_only_the_keeper_vouches_and_only_for_what_stands(void **state)
 	assert_true(spent(&scene, TD_S(1)) > TD_S(50));
 	assert_int_equal(cooled(&scene, TD_S(1), RULE_DRIVE, TD_ROLE_KEEPER), TD_CAUSE_COOLED);
 	assert_int_equal(scene.result.news_count, 1);
+	assert_int_equal(scene.result.news[0].role, TD_ROLE_KEEPER);
 	assert_int_equal(scene.result.outputs, 0);
 	assert_true(spent(&scene, TD_S(1)) == 0);
 	assert_true(td_duty_spent_ns(&scene.core.duty[RULE_WHEEL], TD_BUDGET_MINUTE, TD_S(1)) > TD_S(50));
