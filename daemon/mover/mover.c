@@ -396,7 +396,7 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 		return;
 	}
 	step_levels(mover, now_ns, levels);
-	if (setup->latched || (setup->kept && setup->kept->latched != 0))
+	if (setup->latched)
 		step(mover, &kept);
 	keep_locks(mover, setup->locked, now_ns);
 	if (setup->may_arm)

@@ -80,7 +80,7 @@
 	X(43, NOT_HELD, "not-held", REFUSAL, "R7", \
 	  "there is no such hold to let go", "nothing") \
 	X(44, DUTY_SPENT, "duty-spent", REFUSAL, "R12", \
-	  "the motor must rest before it may be powered again", "wait; status tells how warm it is") \
+	  "the motor must rest before it may be powered again", "wait until it has cooled down and its budget is free") \
 	X(45, WAY_LOCKED, "way-locked", REFUSAL, "R11", \
 	  "this way tripped twice in a row and is locked", \
 	  "go the other way; the keeper finds the reason, then resets the axis") \

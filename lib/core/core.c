@@ -159,7 +159,6 @@ void td_core_view(const struct td_core *core, const struct td_rules *rules, uint
 
 	view->state = self->state;
 	view->trip = self->trip;
-	view->heat_ppm = td_duty_theta_ppm(&core->duty[axis], &own->duty, now_ns);
 	view->moving = td_axis_moving(self, own, now_ns);
 	view->position_ppm = td_travel_position_ppm(self, own, now_ns);
 	for (uint8_t way = 0; way < TD_WAYS; way++) {

@@ -94,7 +94,6 @@ struct td_axis_view {
 	bool moving;          /* powered, or cut less than its rest time ago */
 	bool at_end[TD_WAYS]; /* filtered end switches; false where there is none */
 	int32_t position_ppm; /* 0 = end of way 0, 1000000 = end of way 1; -1 = unknown */
-	uint32_t heat_ppm;    /* R12: temperature rise of the winding model; 1000000 = the limit */
 	td_ns lease_left_ns;  /* 0 where nobody holds it */
 	td_ns wait_left_ns;   /* until a waiting request starts or the rest is over; 0 = none */
 	enum td_cause trip;   /* TD_CAUSE_NONE unless tripped */
