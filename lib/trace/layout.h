@@ -13,9 +13,28 @@
  *       skipped_teeth     32 bits
  *     scope switches
  *       SWITCH            1 bit: electrical level of the line
+ *       active_SWITCH     1 bit: the contact is active (filtered)
  *     scope machine
  *       armed, latched    1 bit
  *       cause             16 bits: what concerns no axis
+ *     scope event         what the core was given, for replay; a value stays until an event has another
+ *       kind              16 bits, like a cause: enum td_event_kind below a count. A change of it is an event; all
+ *                         that belongs to it stands at the same time
+ *       shift_ns          64 bits: the time of the event is the time in the file less this (two's complement). Events
+ *                         of one moment stand 1 ns apart in the file, so that nothing changes twice at a time
+ *       axis, way, role   8 bits
+ *       session, hold, seq  32 bits
+ *       lease_ns, age_ns  64 bits, two's complement; age: time of the event less heard_ns
+ *       levels            32 bits: of an event LEVELS, bit i = switch i
+ *       answer            8 bits: enum td_cause
+ *       lost              32 bits: how many entries are missing before here
+ *     scope clients
+ *       came, went        32 bits: number of the session
+ *       role, uid         8, 32 bits: of the one that came
+ *       refused           16 bits, like a cause: the front turned a request away
+ *       refused_session   32 bits
+ *
+ * Comments before the first value hold what is needed to replay (tape.h).
  *
  * A cause is a moment, but a signal holds its value; so that the same cause twice in a row is two
  * changes, the upper byte counts the causes of this signal. 0 = no cause yet.
@@ -37,6 +56,9 @@
 #define TD_TRACE_ASK      "ask_"
 #define TD_TRACE_POSITION "position_ppm"
 #define TD_TRACE_TEETH    "skipped_teeth"
+#define TD_TRACE_ACTIVE   "active_"
+#define TD_TRACE_EVENT    "event"
+#define TD_TRACE_CLIENTS  "clients"
 
 enum { TD_TRACE_STATE_BITS = 3, TD_TRACE_CAUSE_BITS = 16 };
 
