@@ -20,16 +20,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "core/time.h"
+#include "config/config.h"
 
-enum { TD_TURN_PLACES_MAX = 64, TD_NO_PLACE = -1 };
-
-struct td_turn_rules {
-	td_ns length_ns;   /* 0: no turns; every visitor may ask at any time */
-	td_ns idle_ns;     /* 0: nobody loses a turn by idling */
-	td_ns pause_ns;    /* >= 0 */
-	unsigned per_user; /* places in line of one user of the system; 0: as many as there are */
-};
+enum { TD_NO_PLACE = -1 };
 
 struct td_turn_place {
 	uint32_t session;

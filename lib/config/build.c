@@ -81,6 +81,16 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 		     TD_KEY_VISITOR_MODE, &config->visitor);
 }
 
+static void build_turns(struct td_draft *draft, struct td_turn_rules *turns)
+{
+	const struct td_draft_section *section = td_draft_next(draft, TD_SECTION_TURNS, NULL);
+
+	turns->length_ns = TD_S(number(section, TD_KEY_TURNS_LENGTH_S));
+	turns->idle_ns = TD_S(number(section, TD_KEY_TURNS_IDLE_S));
+	turns->pause_ns = TD_S(number(section, TD_KEY_TURNS_PAUSE_S));
+	turns->per_user = (unsigned int)number(section, TD_KEY_TURNS_PER_USER);
+}
+
 static void build_bars(struct td_draft *draft, const struct td_draft_section *section,
 		       struct td_way_rules *way)
 {
@@ -173,6 +183,7 @@ void td_build_config(struct td_draft *draft, struct td_config *config)
 	const struct td_draft_section *section = NULL;
 
 	build_machine(draft, config);
+	build_turns(draft, &config->turns);
 	while ((section = td_draft_next(draft, TD_SECTION_AXIS, section))) {
 		build_axis(draft, section, &config->axis[config->axes], &config->rules.axis[config->axes]);
 		config->rules.supply.axis[config->axes] = td_load_weight(section);

@@ -18,10 +18,11 @@
 #include "error.h"
 
 enum {
-	TD_NAME_MAX = 32,    /* bytes of a name, terminator included */
-	TD_PLACE_MAX = 64,   /* bytes of a line's place */
-	TD_PATH_MAX = 104,   /* a path, or a socket address of sockaddr_un (108) with room to spare */
-	TD_FAULTS_MAX = 100, /* faults reported in one run; further ones are only counted */
+	TD_NAME_MAX = 32,        /* bytes of a name, terminator included */
+	TD_PLACE_MAX = 64,       /* bytes of a line's place */
+	TD_PATH_MAX = 104,       /* a path, or a socket address of sockaddr_un (108) with room to spare */
+	TD_TURN_PLACES_MAX = 64, /* visitors in line for a turn */
+	TD_FAULTS_MAX = 100,     /* faults reported in one run; further ones are only counted */
 };
 
 /* Names: a-z, 0-9, '_' and '-', beginning with a letter, at most TD_NAME_MAX - 1 long. */
@@ -60,6 +61,14 @@ struct td_config_socket {
 	uint32_t mode; /* permission bits of the socket, e.g. 0660 */
 };
 
+/* How visitors share the machine; daemon/turns/turns.h says what the numbers do. */
+struct td_turn_rules {
+	td_ns length_ns;       /* 0: no turns; every visitor may ask at any time */
+	td_ns idle_ns;         /* 0: nobody loses a turn by idling */
+	td_ns pause_ns;        /* >= 0 */
+	unsigned int per_user; /* places in line of one user of the system; 0: as many as there are */
+};
+
 struct td_config {
 	char machine[64]; /* its name, for people */
 	enum td_backend backend;
@@ -67,6 +76,7 @@ struct td_config {
 	char state_dir[TD_PATH_MAX]; /* what survives restarts; must exist */
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
+	struct td_turn_rules turns;
 	enum td_outliving outliving_outputs;
 	bool has_heartbeat;
 	struct td_place heartbeat; /* of the line for an external dead-man circuit, if has_heartbeat */

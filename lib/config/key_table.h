@@ -24,6 +24,8 @@
 	  "The socket of the keeper, who owns the machine. May be left out.") \
 	X(VISITOR, "visitor", 0, "", \
 	  "The socket of visitors, who may drive but not configure. May be left out.") \
+	X(TURNS, "turns", 0, "", \
+	  "How visitors share the machine. May be left out: then whoever asks first moves what is free.") \
 	X(TWIST, "twist", 0, "", \
 	  "The cable of a machine that drives on one: how far it may turn the same way. May be left out.") \
 	X(AXIS, "axis", 1, " NAME", \
@@ -114,6 +116,17 @@
 	  "Where the visitors' clients connect.") \
 	X(VISITOR, MODE, "mode", MODE, "octal", 0600, 0666, OPTIONAL, "0660", \
 	  "Permission bits of the socket: who may connect is a visitor.") \
+	\
+	X(TURNS, LENGTH_S, "length_s", NUMBER, "s", 0, 3600, OPTIONAL, "0", \
+	  "How long a visitor's turn lasts while others wait. Without a turn a visitor moves nothing; the keeper needs " \
+	  "none. 0 means no turns: every visitor may ask at any time.") \
+	X(TURNS, IDLE_S, "idle_s", NUMBER, "s", 0, 3600, OPTIONAL, "30", \
+	  "A visitor who has asked for no motion for so long loses the turn to whoever waits. 0 means never.") \
+	X(TURNS, PAUSE_S, "pause_s", NUMBER, "s", 0, 600, OPTIONAL, "3", \
+	  "Between two turns no visitor moves anything for so long.") \
+	X(TURNS, PER_USER, "per_user", NUMBER, "places", 0, TD_TURN_PLACES_MAX, OPTIONAL, "0", \
+	  "Places in line that one user of the system may have. 0 means as many as there are: right where all " \
+	  "visitors come through one gateway.") \
 	\
 	X(TWIST, SOURCE, "source", CHOICE, "estimate|sensor|none", TD_TWIST_ESTIMATE, TD_TWIST_UNLIMITED, OPTIONAL, \
 	  "none", \
@@ -254,7 +267,7 @@ enum {
 	TD_PLACE_PART_MAX = 31,     /* bytes of a label or line name: GPIO_MAX_NAME_SIZE - 1, linux/gpio.h */
 	TD_CONFIG_FILE_MAX = 65536, /* bytes of a file */
 	TD_CONFIG_LINE_MAX = 190,   /* bytes of a line, without its end; inih would cut at 200 */
-	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 4 + 16 axes * 3 + 32 switches */
+	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 5 + 16 axes * 3 + 32 switches */
 	TD_DEGREES_MAX = TD_TWIST_LIMIT_MAX_UTURN / 1000000 * 360,
 	TD_CIRCLE_MIN_MS = 1000000000 / TD_TWIST_RATE_MAX_PPM_S, /* as fast as can be counted */
 	TD_CIRCLE_MAX_MS = 600000,

@@ -18,7 +18,7 @@ static struct reading least;
 static struct reading most;
 static struct reading refused;
 
-enum { VALUE_MAX = 256 };
+enum { VALUE_MAX = 256, END_OF_MACHINE = 5 };
 
 static void repeat(const char *word, const char *between, int64_t times, char out[VALUE_MAX])
 {
@@ -87,10 +87,17 @@ static int heading_for(enum td_key key)
 			       ? 22
 			       : 12;
 	case TD_SECTION_SWITCH: return 36;
-	case TD_SECTION_TWIST: return 5;
+	case TD_SECTION_TURNS:
+	case TD_SECTION_TWIST: return END_OF_MACHINE;
 	case TD_SECTION_KINDS: break;
 	}
 	return 1;
+}
+
+/* The base does not have the section: it gets a heading of its own. */
+static bool has_own_heading(enum td_section_kind section)
+{
+	return section == TD_SECTION_TURNS || section == TD_SECTION_TWIST;
 }
 
 /* The line where the base gives this key below `heading`, or 0. */
@@ -168,6 +175,7 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 	static char file[BASE_TEXT_MAX];
 	const struct td_key_info *info = td_key_info(key);
 	char value[VALUE_MAX];
+	char own[VALUE_MAX] = "";
 	char setting[4 * VALUE_MAX];
 	struct edit edits[EDITS_MAX] = {{0, NULL}};
 	int line = line_of(heading_for(key), info->name);
@@ -178,12 +186,13 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 		edits[0].line = line;
 	} else {
 		line = heading_for(key) + 1;
-		snprintf(setting, sizeof(setting), "%s%s\n%s = %s%s", base_lines[line - 2],
-			 info->section == TD_SECTION_TWIST ? "\n[twist]" : "", info->name, value,
-			 companions(key, amount));
+		if (has_own_heading(info->section))
+			snprintf(own, sizeof(own), "\n[%s]", td_section_info(info->section)->word);
+		snprintf(setting, sizeof(setting), "%s%s\n%s = %s%s", base_lines[line - 2], own, info->name,
+			 value, companions(key, amount));
 		edits[0].line = line - 1;
-		if (info->section == TD_SECTION_TWIST)
-			line++; /* below a heading of its own */
+		if (own[0] != '\0')
+			line++;
 	}
 	edits[0].text = setting;
 	if (info->type == TD_TYPE_NAME) { /* the switch it names goes by that name */
