@@ -370,6 +370,21 @@ static void draw_twist(struct td_pen *pen, const struct td_view *view)
 	td_pen_newline(pen);
 }
 
+/* Who shares the machine; nothing where there is nothing to share. */
+static void draw_turn(struct td_pen *pen, const struct td_view *view)
+{
+	char text[TD_TURN_SENTENCE_MAX + 16] = "visitors: ";
+	size_t start = strlen(text);
+
+	td_turn_sentence(&view->turn, text + start);
+	if (text[start] == '\0')
+		return;
+	td_pen_newline(pen);
+	td_pen_blanks(pen, MARGIN);
+	td_pen_fold(pen, text, 3);
+	td_pen_newline(pen);
+}
+
 static void draw_switches(struct td_pen *pen, const struct td_view *view)
 {
 	if (view->switches == 0)
@@ -406,5 +421,6 @@ void td_draw_status(struct td_pen *pen, const struct td_view *view)
 	draw_legend(pen);
 	draw_notes(pen, view);
 	draw_twist(pen, view);
+	draw_turn(pen, view);
 	draw_switches(pen, view);
 }

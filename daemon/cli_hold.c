@@ -14,6 +14,7 @@
 #include "daemon/cli_news.h"
 #include "daemon/cli_signals.h"
 #include "daemon/cli_time.h"
+#include "daemon/cli_turn.h"
 
 enum { HOLD_NUMBER = 1, RENEWALS_PER_LEASE = 3 };
 
@@ -64,6 +65,8 @@ static enum td_exit begin(struct hold *hold)
 	json_t *answer = NULL;
 	enum td_exit code = td_cli_call(hold->cli, "follow", NULL, &answer);
 
+	if (code == TD_EXIT_DONE)
+		code = td_turn_wait(hold->cli, hold->signals, answer);
 	json_decref(answer);
 	if (code != TD_EXIT_DONE)
 		return code;
@@ -116,6 +119,9 @@ static void renew(struct hold *hold, td_ns now_ns)
 /* The daemon ended the hold; `cause` may be NONE where it is not known. */
 static void end_by_daemon(struct hold *hold, enum td_cause cause)
 {
+	/* This client is not gone, so it is the turn that is over. */
+	if (cause == TD_CAUSE_CLIENT_GONE)
+		cause = TD_CAUSE_NOT_YOUR_TURN;
 	if (!td_hold_end_ends(cause))
 		cause = td_hold_end_ask(hold->cli, hold->axis, hold->way, cause);
 	finish(hold, td_hold_end_tell(hold->cli, hold->axis, cause));

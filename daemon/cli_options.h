@@ -31,7 +31,7 @@
 #define TD_COMMAND_TABLE(X) \
 	X(status, 0, 0, NONE, "[--watch]", "draw the machine as it is now") \
 	X(hold, 2, 2, FOR, "AXIS WAY --for TIME", \
-	  "hold one way of an axis for a time; lets go by itself, on any signal, and when it dies") \
+	  "hold one way of an axis for a time; lets go by itself, on any signal, and when it dies; a visitor waits for a turn") \
 	X(stop, 0, 1, NONE, "[AXIS]", "end motion now, of one axis or of all") \
 	X(latch, 0, 0, NONE, "", \
 	  "make the latched stop: everything off until a reset, over restarts and power loss") \
@@ -41,6 +41,9 @@
 	  "as keeper: vouch that a motor (or all) is cold; its winding model and budgets begin anew") \
 	X(untwisted, 0, 0, NONE, "", \
 	  "as keeper, after a look at the cable: it is straight, count its turns from zero; never moves anything") \
+	X(next, 0, 0, NONE, "", "as keeper: end the turn of the visitor who has it; the next in line follows") \
+	X(close, 0, 0, NONE, "", "as keeper: close the machine to visitors; their line stays") \
+	X(open, 0, 0, NONE, "", "as keeper: open the machine to visitors again") \
 	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
 	X(describe, 0, 0, NONE, "", "list axes, ways, switches, methods and cautions")
 /* clang-format on */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* tripdog stop, latch, reset and untwisted: one call, one answer. */
+/* The commands that are one call and one answer. */
 #include "daemon/cli.h"
 #include "daemon/cli_view.h"
 #include "wire/fault.h"
@@ -111,4 +111,33 @@ enum td_exit td_cmd_untwisted(struct td_cli *cli, int count, char **args)
 	(void)count;
 	(void)args;
 	return code == TD_EXIT_DONE ? call_and_tell(cli, "untwisted", "cable", NULL) : code;
+}
+
+/* As keeper: what concerns visitors and their turns. */
+static enum td_exit about_visitors(struct td_cli *cli, const char *method)
+{
+	enum td_exit code = td_cli_connect(cli);
+
+	return code == TD_EXIT_DONE ? call_and_tell(cli, method, "visitors", NULL) : code;
+}
+
+enum td_exit td_cmd_next(struct td_cli *cli, int count, char **args)
+{
+	(void)count;
+	(void)args;
+	return about_visitors(cli, "end_turn");
+}
+
+enum td_exit td_cmd_close(struct td_cli *cli, int count, char **args)
+{
+	(void)count;
+	(void)args;
+	return about_visitors(cli, "close");
+}
+
+enum td_exit td_cmd_open(struct td_cli *cli, int count, char **args)
+{
+	(void)count;
+	(void)args;
+	return about_visitors(cli, "open");
 }

@@ -231,6 +231,7 @@ int td_view_read(const json_t *status, const json_t *describe, struct td_view *v
 	const json_t *armed = json_object_get(status, "armed");
 
 	*view = (struct td_view){.machine = text_or(status, "machine", ""), .armed = json_is_true(armed)};
+	view->turn = td_turn_view_read(json_object_get(status, "turn"));
 	if (!json_is_boolean(armed) ||
 	    read_sentences(json_object_get(status, "why_not"), &view->why_not) != 0 ||
 	    read_sentences(json_object_get(status, "accepted"), &view->accepted) != 0 ||

@@ -12,6 +12,7 @@
 #include "core/limits.h"
 #include "core/trend.h"
 #include "daemon/arming.h"
+#include "daemon/cli_turn.h"
 #include "error.h"
 
 /* Every string in here is borrowed from the JSON document (or lives for ever), and never NULL. */
@@ -74,6 +75,7 @@ struct td_view {
 	size_t axes;
 	struct td_view_axis axis[TD_AXES_MAX];
 	struct td_view_twist twist;
+	struct td_turn_view turn;
 	size_t switches;
 	struct td_view_switch sw[TD_SWITCHES_MAX];
 };

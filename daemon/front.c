@@ -195,6 +195,7 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	start_outbox(front, &front->orders, orders_fd);
 	start_outbox(front, &front->urgent, urgent_fd);
 	start_events(front);
+	td_front_turn_start(front);
 	td_door_open(front, TD_ROLE_VISITOR, from->listener[TD_ROLE_VISITOR], most);
 	td_door_open(front, TD_ROLE_KEEPER, from->listener[TD_ROLE_KEEPER], most);
 	return true;
@@ -214,6 +215,7 @@ static void finish(struct td_front *front)
 {
 	td_door_close(&front->door[TD_ROLE_VISITOR]);
 	td_door_close(&front->door[TD_ROLE_KEEPER]);
+	td_front_turn_end(front);
 	free_pendings(front);
 	td_outbox_end(&front->orders);
 	td_outbox_end(&front->urgent);

@@ -84,8 +84,10 @@ static void status(struct ask *ask)
 	struct td_fault fault;
 
 	if (td_mirror_complete(mirror)) {
-		td_reply_result(&ask->exchange->reply, ask->id,
-				td_mirror_status(mirror, td_clock_now(), ask->session->id));
+		json_t *result = td_mirror_status(mirror, td_clock_now(), ask->session->id);
+
+		json_object_set_new(result, "turn", td_front_turn_object(ask->session));
+		td_reply_result(&ask->exchange->reply, ask->id, result);
 		return;
 	}
 	td_fault_set(&fault, TD_CODE_NOT_READY, "ask again in a moment",
@@ -126,8 +128,12 @@ static bool uses_up_hold(struct ask *ask)
 
 static void request(struct ask *ask)
 {
+	enum td_cause turn = td_front_turn_use(ask->session);
+
 	if (ask->session->gone)
 		answer_error(ask, td_refusal_object(TD_CAUSE_CLIENT_GONE));
+	else if (turn != TD_CAUSE_NONE)
+		answer_error(ask, td_refusal_object(turn));
 	else if (!uses_up_hold(ask))
 		answer_error(ask, td_refusal_object(TD_CAUSE_HOLD_ENDED));
 	else
@@ -164,11 +170,30 @@ static void untwisted(struct ask *ask)
 	order(ask, TD_EVENT_UNTWISTED);
 }
 
+/* Nothing of it goes to the mover but the end of holds. */
+static void turn(struct ask *ask)
+{
+	enum td_cause cause = td_front_turn_call(ask->session, ask->method->id);
+	json_t *result;
+
+	if (td_cause_kind(cause) == TD_KIND_REFUSAL) {
+		answer_error(ask, td_refusal_object(cause));
+		return;
+	}
+	if (!ask->exchange)
+		return;
+	result = td_cause_object(cause);
+	json_object_set_new(result, "result", json_string(td_cause_info(cause)->name));
+	json_object_set_new(result, "turn", td_front_turn_object(ask->session));
+	td_reply_result(&ask->exchange->reply, ask->id, result);
+}
+
 static void (*const doers[TD_METHODS])(struct ask *) = {
 	[TD_METHOD_DESCRIBE] = describe,   [TD_METHOD_STATUS] = status,   [TD_METHOD_FOLLOW] = follow,
 	[TD_METHOD_REQUEST] = request,     [TD_METHOD_RELEASE] = release, [TD_METHOD_STOP] = stop,
 	[TD_METHOD_LATCH] = latch,         [TD_METHOD_RESET] = reset,     [TD_METHOD_COOLED] = cooled,
-	[TD_METHOD_UNTWISTED] = untwisted,
+	[TD_METHOD_UNTWISTED] = untwisted, [TD_METHOD_JOIN] = turn,       [TD_METHOD_LEAVE] = turn,
+	[TD_METHOD_END_TURN] = turn,       [TD_METHOD_CLOSE] = turn,      [TD_METHOD_OPEN] = turn,
 };
 
 /* --- the checks, in their order ------------------------------------------------------------------------ */

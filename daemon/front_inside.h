@@ -19,6 +19,8 @@
 #include "daemon/pending.h"
 #include "daemon/session.h"
 #include "daemon/state.h"
+#include "daemon/turns/turns.h"
+#include "wire/method.h"
 
 /* What is served first when several wait: the mover's notes, then keepers, then visitors. After each single
  * visitor the loop looks again whether something better has come. */
@@ -68,6 +70,8 @@ struct td_front {
 	struct td_mirror mirror;
 	struct td_pendings pendings;
 	struct td_latch_keeper latch;
+	struct td_turns turns;
+	struct event *turn_due;
 	struct td_journal about_machine;
 	struct td_journal about_clients;
 	uint32_t last_session;
@@ -98,8 +102,21 @@ void td_front_order(struct td_front *front, struct td_session *session, struct t
 		    struct td_exchange *exchange, json_t *id);
 /* The session's holds end; said once. */
 void td_front_gone(struct td_front *front, struct td_session *session);
+/* The session's holds end, but it lives on. */
+void td_front_end_holds(struct td_front *front, uint32_t session, enum td_role role);
 void td_front_answer(struct td_front *front, uint64_t tag, enum td_cause cause);
 void td_front_expire(struct td_front *front, td_ns now_ns);
+
+/* front_turn.c: visitors take turns. */
+void td_front_turn_start(struct td_front *front);
+void td_front_turn_end(struct td_front *front);
+/* NONE where this session may ask for motion now, which counts as using its turn; else why not. */
+enum td_cause td_front_turn_use(struct td_session *session);
+void td_front_turn_gone(struct td_session *session);
+/* Carries out join, leave, end_turn, close, open; the answer is the cause. */
+enum td_cause td_front_turn_call(struct td_session *session, enum td_method_id method);
+/* What status says under "turn"; the caller's. */
+json_t *td_front_turn_object(const struct td_session *session);
 
 /* front_note.c: what the mover says. */
 void td_front_note(struct td_front *front, const struct td_note *note);

@@ -181,18 +181,25 @@ void td_front_order(struct td_front *front, struct td_session *session, struct t
 		td_outbox_send(&front->orders, order);
 }
 
-void td_front_gone(struct td_front *front, struct td_session *session)
+/* A request that is on its way arrives before the second telling. */
+void td_front_end_holds(struct td_front *front, uint32_t session, enum td_role role)
 {
-	struct td_order order = {.kind = TD_EVENT_GONE, .session = session->id, .axis = TD_ALL_AXES};
+	struct td_order order = {.kind = TD_EVENT_GONE, .session = session, .axis = TD_ALL_AXES};
 
-	if (session->gone)
-		return;
-	session->gone = true;
 	order.way = TD_NO_WAY;
-	order.role = (uint8_t)session->role;
+	order.role = (uint8_t)role;
 	order.heard_ns = td_clock_now();
 	make_void(front, &order);
 	td_outbox_send(&front->urgent, &order);
-	if (td_pending_requests(&front->pendings, session->id, TD_ALL_AXES))
+	if (td_pending_requests(&front->pendings, session, TD_ALL_AXES))
 		td_outbox_send(&front->orders, &order);
+}
+
+void td_front_gone(struct td_front *front, struct td_session *session)
+{
+	if (session->gone)
+		return;
+	session->gone = true;
+	td_front_end_holds(front, session->id, session->role);
+	td_front_turn_gone(session);
 }

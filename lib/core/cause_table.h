@@ -93,6 +93,16 @@
 	  "drive the other way or steer to the other side; or untwist the cable by hand and tell so as keeper") \
 	X(49, TWIST_UNCOUNTED, "twist-uncounted", REFUSAL, "R18", \
 	  "this machine counts no turns", "set `source` in [twist] of the configuration if it drives on a cable") \
+	X(51, NOT_YOUR_TURN, "not-your-turn", REFUSAL, "", \
+	  "a visitor moves the machine only in a turn of its own", "join the line, and ask again when your turn has come") \
+	X(52, LINE_FULL, "line-full", REFUSAL, "", \
+	  "there is no place left in the line of visitors", "try again later") \
+	X(53, VISITORS_OUT, "visitors-out", REFUSAL, "", \
+	  "the keeper has closed the machine to visitors", "wait until it is open again; your place in line stays") \
+	X(54, NOT_IN_LINE, "not-in-line", REFUSAL, "", \
+	  "there is no place in line and no turn to give up", "nothing") \
+	X(55, NO_TURN, "no-turn", REFUSAL, "", \
+	  "no visitor has a turn that could be ended", "nothing") \
 	/* latched protective stops */ \
 	X(60, TRAVEL_LIMIT, "travel-limit", TRIP, "R4", \
 	  "the end was not reached in the learned time", \
@@ -142,6 +152,18 @@
 	  "the keeper has vouched that the motor is cold; its winding model and budgets begin anew", "nothing") \
 	X(91, UNTWISTED, "untwisted", MACHINE, "R18", \
 	  "the cable is straight, says the keeper; turns count from zero again", "nothing") \
+	X(92, IN_LINE, "in-line", MACHINE, "", \
+	  "a place in the line of visitors is taken", "wait for the turn, then ask for motion") \
+	X(93, OUT_OF_LINE, "out-of-line", MACHINE, "", \
+	  "the place in line, or the turn, is given up", "nothing") \
+	X(94, NO_TURN_NEEDED, "no-turn-needed", MACHINE, "", \
+	  "no turn is needed to move this machine", "nothing; ask for motion") \
+	X(95, TURN_ENDED, "turn-ended", MACHINE, "", \
+	  "the keeper ended the turn", "nothing; the next visitor in line comes") \
+	X(96, CLOSED, "closed", MACHINE, "", \
+	  "the machine is closed to visitors", "open it as keeper; visitors keep their places") \
+	X(97, OPEN, "open", MACHINE, "", \
+	  "the machine is open to visitors", "nothing") \
 	/* worth knowing */ \
 	X(100, END_UNEXPECTED, "end-unexpected", NOTE, "R8", \
 	  "an end switch became active while the axis stood still elsewhere", \

@@ -36,7 +36,17 @@
 	X(COOLED, "cooled", KEEPER, IGNORED, \
 	  "vouch that a motor is cold and rested: its winding model and budgets begin anew; never moves anything") \
 	X(UNTWISTED, "untwisted", KEEPER, IGNORED, \
-	  "the cable was looked at and is straight: count its turns from zero; never moves anything")
+	  "the cable was looked at and is straight: count its turns from zero; never moves anything") \
+	X(JOIN, "join", VISITOR, IGNORED, \
+	  "take a place in the line of visitors; only a visitor whose turn has come moves anything") \
+	X(LEAVE, "leave", VISITOR, DONE, \
+	  "give up the place in line, or the turn and every hold with it") \
+	X(END_TURN, "end_turn", KEEPER, IGNORED, \
+	  "end the turn of the visitor who has it; the next in line follows after the pause") \
+	X(CLOSE, "close", KEEPER, IGNORED, \
+	  "close the machine to visitors: the turn ends, the line stays") \
+	X(OPEN, "open", KEEPER, IGNORED, \
+	  "open the machine to visitors again")
 
 #define TD_PARAM_TABLE(Y) \
 	Y(REQUEST, axis, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of the axis") \

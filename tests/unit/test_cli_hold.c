@@ -73,6 +73,7 @@ static void hold_ends_as_the_news_say(void **state)
 		{NEWS("stop-asked", "stop", "x"), TD_EXIT_HOLD_ENDED, "",
 		 "ended early: somebody asked for a stop"},
 		{NEWS("hold-limit", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "what to do: go the other way"},
+		{NEWS("client-gone", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "in a turn of its own"},
 		{NEWS("lease-out", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "not renewed in time"},
 		{NEWS("barred", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "another axis"},
 		{NEWS("disarmed-cut", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "disarmed"},
@@ -88,6 +89,46 @@ static void hold_ends_as_the_news_say(void **state)
 
 		run_expect_against(script, HOLD_LONG, ends[i].code, ends[i].out, ends[i].err);
 	}
+}
+
+#define TURN(yours, place, line)                                                                             \
+	"{\"needed\":true,\"yours\":" yours ",\"closed\":false,\"line\":" line ",\"place\":" place           \
+	",\"wait_ms\":61000,\"left_ms\":5000}"
+#define TURN_NEWS(yours, place, line)                                                                        \
+	"<{\"jsonrpc\":\"2.0\",\"method\":\"turn\",\"params\":" TURN(yours, place, line) "}"
+
+static void a_visitor_waits_in_line_before_it_holds(void **state)
+{
+	static const char *const script[] = {">describe",
+					     DESCRIPTION,
+					     ">follow",
+					     "={\"turn\":" TURN("false", "null", "2") "}",
+					     ">join",
+					     "={\"cause\":\"in-line\",\"turn\":" TURN("false", "2", "3") "}",
+					     TURN_NEWS("false", "1", "2"),
+					     TURN_NEWS("true", "0", "1"),
+					     ">request",
+					     "={\"cause\":\"started\"}",
+					     "?",
+					     NULL};
+	struct run run;
+	json_t *calls = run_against(script, &run, ARGS("hold", "boom", "raise", "--for", "60ms"));
+
+	(void)state;
+	run_expect(&run, TD_EXIT_DONE, "boom: let go\n", "2 before you; your turn comes in 61.0 s");
+	assert_non_null(strstr(run.err, "1 before you"));
+	assert_true(fake_count(calls, "request") >= 1);
+	json_decref(calls);
+}
+
+static void a_full_line_is_told(void **state)
+{
+	static const char *const script[] = {
+		">describe", DESCRIPTION,          ">follow", "={\"turn\":" TURN("false", "null", "64") "}",
+		">join",     REFUSAL("line-full"), NULL};
+
+	(void)state;
+	run_expect_against(script, HOLD_LONG, TD_EXIT_REFUSED, "", "the sentence");
 }
 
 /* The news got lost; the refused renewal says that it is over, and status says why. */
@@ -255,6 +296,8 @@ int main(void)
 		cmocka_unit_test(hold_renews_in_order_and_lets_go_at_the_end_of_its_time),
 		cmocka_unit_test(hold_prints_the_news_of_its_axis_alone),
 		cmocka_unit_test(hold_ends_as_the_news_say),
+		cmocka_unit_test(a_visitor_waits_in_line_before_it_holds),
+		cmocka_unit_test(a_full_line_is_told),
 		cmocka_unit_test(hold_asks_why_when_only_a_renewal_is_refused),
 		cmocka_unit_test(hold_goes_on_past_a_stale_renewal_and_a_busy_daemon),
 		cmocka_unit_test(hold_that_ended_just_before_it_lets_go_tells_how),

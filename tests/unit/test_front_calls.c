@@ -12,6 +12,7 @@
 #include <time.h>
 
 #include "tests/support/front_rig.h"
+#include "wire/method.h"
 
 static td_ns now_ns(void)
 {
@@ -170,7 +171,7 @@ static void test_describe_tells_names_methods_lease_and_cautions(void **state)
 	expect_json(json_object_get(result, "switches"),
 		    "[{\"name\":\"boom_bottom\",\"contact\":\"normally-closed\"},"
 		    "{\"name\":\"boom_top\",\"contact\":\"normally-open\"}]");
-	assert_int_equal(json_array_size(json_object_get(result, "methods")), 10);
+	assert_int_equal(json_array_size(json_object_get(result, "methods")), TD_METHODS);
 	assert_true(json_array_size(json_object_get(result, "cautions")) >= 5);
 	json_decref(answer);
 	rig_close(keeper);

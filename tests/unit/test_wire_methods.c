@@ -203,15 +203,19 @@ static void test_a_misspelt_method_is_refused_with_the_nearest_name(void **state
 }
 
 /* R11, R12, R18: stopping is everybody's; what of a reset is the keeper's alone depends on the trip, and the core knows. */
-static void test_R12_R18_only_vouching_is_reserved_for_the_keeper(void **state)
+static void test_R12_R18_only_vouching_and_rule_over_visitors_are_reserved_for_the_keeper(void **state)
 {
+	static const char *const reserved[] = {"cooled", "untwisted", "end_turn", "close", "open"};
 	const struct td_method *method;
 
 	(void)state;
-	for (unsigned int i = 0; (method = td_method_at(i)); i++)
-		assert_int_equal(method->role == TD_ROLE_KEEPER,
-				 strcmp(method->name, "cooled") == 0 ||
-					 strcmp(method->name, "untwisted") == 0);
+	for (unsigned int i = 0; (method = td_method_at(i)); i++) {
+		bool is_reserved = false;
+
+		for (size_t k = 0; k < sizeof(reserved) / sizeof(reserved[0]); k++)
+			is_reserved = is_reserved || strcmp(method->name, reserved[k]) == 0;
+		assert_int_equal(method->role == TD_ROLE_KEEPER, is_reserved);
+	}
 }
 
 /* R7: what a notification may do without an answer can only end motion. */
@@ -223,7 +227,7 @@ static void test_R7_only_what_ends_motion_is_done_without_an_id(void **state)
 	for (unsigned int i = 0; (method = td_method_at(i)); i++)
 		assert_int_equal(method->without_id == TD_WITHOUT_ID_DONE,
 				 method->id == TD_METHOD_STOP || method->id == TD_METHOD_LATCH ||
-					 method->id == TD_METHOD_RELEASE);
+					 method->id == TD_METHOD_RELEASE || method->id == TD_METHOD_LEAVE);
 }
 
 /* --- the document --------------------------------------------------------------------------------------- */
@@ -321,7 +325,8 @@ int main(void)
 		cmocka_unit_test(test_every_method_refuses_an_array_and_an_unknown_name),
 		cmocka_unit_test(test_what_was_said_arrives_and_what_was_not_is_marked),
 		cmocka_unit_test(test_a_misspelt_method_is_refused_with_the_nearest_name),
-		cmocka_unit_test(test_R12_R18_only_vouching_is_reserved_for_the_keeper),
+		cmocka_unit_test(
+			test_R12_R18_only_vouching_and_rule_over_visitors_are_reserved_for_the_keeper),
 		cmocka_unit_test(test_R7_only_what_ends_motion_is_done_without_an_id),
 		cmocka_unit_test(test_the_document_has_every_method_parameter_and_code),
 		cmocka_unit_test(test_every_line_the_document_sends_is_one_that_is_accepted),
