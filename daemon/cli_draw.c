@@ -385,6 +385,16 @@ static void draw_turn(struct td_pen *pen, const struct td_view *view)
 	td_pen_newline(pen);
 }
 
+static void draw_quiet(struct td_pen *pen, const struct td_view *view)
+{
+	if (!view->quiet)
+		return;
+	td_pen_newline(pen);
+	td_pen_blanks(pen, MARGIN);
+	td_pen_fold(pen, "quiet hours: what is loud stands still", 3);
+	td_pen_newline(pen);
+}
+
 static void draw_switches(struct td_pen *pen, const struct td_view *view)
 {
 	if (view->switches == 0)
@@ -422,5 +432,6 @@ void td_draw_status(struct td_pen *pen, const struct td_view *view)
 	draw_notes(pen, view);
 	draw_twist(pen, view);
 	draw_turn(pen, view);
+	draw_quiet(pen, view);
 	draw_switches(pen, view);
 }

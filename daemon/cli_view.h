@@ -76,6 +76,7 @@ struct td_view {
 	struct td_view_axis axis[TD_AXES_MAX];
 	struct td_view_twist twist;
 	struct td_turn_view turn;
+	bool quiet; /* quiet hours: what is loud stands still */
 	size_t switches;
 	struct td_view_switch sw[TD_SWITCHES_MAX];
 };

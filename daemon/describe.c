@@ -17,9 +17,10 @@ static json_t *axis_list(const struct td_config *config)
 	json_t *list = json_array();
 
 	for (uint8_t axis = 0; axis < config->axes; axis++)
-		json_array_append_new(list,
-				      json_pack("{s:s, s:[o, o]}", "name", config->axis[axis].name, "ways",
-						way_object(config, axis, 0), way_object(config, axis, 1)));
+		json_array_append_new(list, json_pack("{s:s, s:[o, o], s:b}", "name", config->axis[axis].name,
+						      "ways", way_object(config, axis, 0),
+						      way_object(config, axis, 1), "loud",
+						      config->axis[axis].loud));
 	return list;
 }
 

@@ -66,6 +66,7 @@ static void on_tick(evutil_socket_t fd, short what, void *context)
 	(void)fd;
 	(void)what;
 	td_front_expire(front, td_clock_now());
+	td_front_quiet_tend(front);
 	if (!front->latch.known && front->latch.seen_on)
 		td_front_latch_kept(front);
 	if (front->orders.broken || front->urgent.broken)

@@ -87,6 +87,7 @@ static void status(struct ask *ask)
 		json_t *result = td_mirror_status(mirror, td_clock_now(), ask->session->id);
 
 		json_object_set_new(result, "turn", td_front_turn_object(ask->session));
+		json_object_set_new(result, "quiet", json_boolean(td_front_quiet(ask->front)));
 		td_reply_result(&ask->exchange->reply, ask->id, result);
 		return;
 	}
@@ -128,12 +129,16 @@ static bool uses_up_hold(struct ask *ask)
 
 static void request(struct ask *ask)
 {
-	enum td_cause turn = td_front_turn_use(ask->session);
+	enum td_cause why_not = TD_CAUSE_NONE;
 
 	if (ask->session->gone)
-		answer_error(ask, td_refusal_object(TD_CAUSE_CLIENT_GONE));
-	else if (turn != TD_CAUSE_NONE)
-		answer_error(ask, td_refusal_object(turn));
+		why_not = TD_CAUSE_CLIENT_GONE;
+	else if (ask->front->config->axis[ask->axis].loud && td_front_quiet(ask->front))
+		why_not = TD_CAUSE_QUIET;
+	else
+		why_not = td_front_turn_use(ask->session);
+	if (why_not != TD_CAUSE_NONE)
+		answer_error(ask, td_refusal_object(why_not));
 	else if (!uses_up_hold(ask))
 		answer_error(ask, td_refusal_object(TD_CAUSE_HOLD_ENDED));
 	else

@@ -72,6 +72,7 @@ struct td_front {
 	struct td_latch_keeper latch;
 	struct td_turns turns;
 	struct event *turn_due;
+	bool quiet; /* when last looked at */
 	struct td_journal about_machine;
 	struct td_journal about_clients;
 	uint32_t last_session;
@@ -117,6 +118,11 @@ void td_front_turn_gone(struct td_session *session);
 enum td_cause td_front_turn_call(struct td_session *session, enum td_method_id method);
 /* What status says under "turn"; the caller's. */
 json_t *td_front_turn_object(const struct td_session *session);
+
+/* front_quiet.c: in quiet hours nothing loud moves. */
+bool td_front_quiet(const struct td_front *front);
+/* Stops what is loud when quiet hours begin. */
+void td_front_quiet_tend(struct td_front *front);
 
 /* front_note.c: what the mover says. */
 void td_front_note(struct td_front *front, const struct td_note *note);

@@ -9,6 +9,7 @@
 #include "config/hash.h"
 #include "config/load.h"
 #include "config/place.h"
+#include "config/quiet.h"
 
 static int64_t number(const struct td_draft_section *section, enum td_key key)
 {
@@ -74,6 +75,8 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 	config->rules.supply.budget_ma = (uint32_t)number(machine, TD_KEY_MACHINE_SUPPLY_MA);
 	config->rules.supply.gap_ns = ms(machine, TD_KEY_MACHINE_START_GAP_MS);
 	config->rules.visitor_resets = (uint8_t)number(machine, TD_KEY_MACHINE_VISITOR_RESETS_PER_HOUR);
+	if (machine->value[TD_KEY_MACHINE_QUIET_HOURS].text)
+		td_quiet_parse(machine->value[TD_KEY_MACHINE_QUIET_HOURS].text, &config->quiet);
 	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
 	build_socket(td_draft_next(draft, TD_SECTION_KEEPER, NULL), TD_KEY_KEEPER_SOCKET, TD_KEY_KEEPER_MODE,
 		     &config->keeper);
@@ -143,6 +146,7 @@ static void build_axis(struct td_draft *draft, const struct td_draft_section *se
 {
 	memcpy(axis->name, section->word[0], sizeof(axis->name));
 	td_draft_ways(section, axis->way_name);
+	axis->loud = number(section, TD_KEY_AXIS_LOUD) != 0;
 	rules->dead_ns = ms(section, TD_KEY_AXIS_DEAD_TIME_MS);
 	rules->rest_ns = ms(section, TD_KEY_AXIS_REST_MS);
 	rules->restored_ns = ms(section, TD_KEY_AXIS_RESTORED_MS);

@@ -22,7 +22,8 @@ enum {
 	TD_PLACE_MAX = 64,       /* bytes of a line's place */
 	TD_PATH_MAX = 104,       /* a path, or a socket address of sockaddr_un (108) with room to spare */
 	TD_TURN_PLACES_MAX = 64, /* visitors in line for a turn */
-	TD_FAULTS_MAX = 100,     /* faults reported in one run; further ones are only counted */
+	TD_QUIET_SPANS_MAX = 8,
+	TD_FAULTS_MAX = 100, /* faults reported in one run; further ones are only counted */
 };
 
 /* Names: a-z, 0-9, '_' and '-', beginning with a letter, at most TD_NAME_MAX - 1 long. */
@@ -48,6 +49,7 @@ struct td_config_axis {
 	td_name name;
 	td_name way_name[TD_WAYS];
 	struct td_place input[TD_WAYS];  /* bridge inputs; output bit axis * 2 + way */
+	bool loud;                       /* stands still in quiet hours */
 	bool accept_risky_line[TD_WAYS]; /* R14: arm although the computer may drive this line by itself */
 };
 
@@ -69,6 +71,18 @@ struct td_turn_rules {
 	unsigned int per_user; /* places in line of one user of the system; 0: as many as there are */
 };
 
+/* Local time; quiet.h says how it is written. */
+struct td_quiet_span {
+	uint8_t days; /* on which it begins: bit 0 = Sunday ... bit 6 */
+	uint16_t from_minute;
+	uint16_t to_minute; /* not after from_minute: on the next day */
+};
+
+struct td_quiet {
+	uint8_t count;
+	struct td_quiet_span span[TD_QUIET_SPANS_MAX];
+};
+
 struct td_config {
 	char machine[64]; /* its name, for people */
 	enum td_backend backend;
@@ -77,6 +91,7 @@ struct td_config {
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
 	struct td_turn_rules turns;
+	struct td_quiet quiet; /* nothing loud moves then */
 	enum td_outliving outliving_outputs;
 	bool has_heartbeat;
 	struct td_place heartbeat; /* of the line for an external dead-man circuit, if has_heartbeat */

@@ -46,7 +46,8 @@
 	X(CHOICE, "choice") \
 	X(WAYS, "name name") \
 	X(PAIR, "name name") \
-	X(BARS, "conditions")
+	X(BARS, "conditions") \
+	X(QUIET, "spans")
 
 /* X(IDENT, "when the key must, may and must not be given") */
 #define TD_NEED_TABLE(X) \
@@ -68,7 +69,7 @@
 
 /* X(SECTION, IDENT, "key", TYPE, "unit", min, max, NEED, "default" or NULL, "help")
  *
- * min and max count what the unit says: of a text its bytes, of ways and pairs the names, of bars the conditions,
+ * min and max count what the unit says: of a text its bytes, of ways and pairs the names, of bars the conditions, of quiet hours the spans,
  * of a place the offset. A mode sets at least the bits of min and at most those of max. A choice has its
  * words in the unit column, in the order of the enum they stand for, whose first and last value are
  * min and max. */
@@ -102,6 +103,9 @@
 	  "How long a request lasts unless it is renewed, where the request itself does not say.") \
 	X(MACHINE, POLL_MS, "poll_ms", NUMBER, "ms", 1, 50, OPTIONAL, "5", \
 	  "How often all switches are read again while anything moves, beside their edges.") \
+	X(MACHINE, QUIET_HOURS, "quiet_hours", QUIET, "spans", 1, TD_QUIET_SPANS_MAX, OPTIONAL, NULL, \
+	  "Local time in which no axis moves that is loud, whoever asks: 22:00-06:30 for every night, sat 23:00-08:00 or " \
+	  "mon-fri 22:00-06:30 for the nights that begin on these days. Separated by commas.") \
 	X(MACHINE, VISITOR_RESETS_PER_HOUR, "visitor_resets_per_hour", NUMBER, "resets", 0, TD_VISITOR_RESETS_MAX, \
 	  OPTIONAL, "6", \
 	  "How often visitors, all together, may reset a trip within any hour; 0 means never. Only a trip at the travel " \
@@ -169,6 +173,8 @@
 	X(AXIS, RESTORED_MS, "restored_ms", NUMBER, "ms", 0, TD_IN_MS(TD_RESTORED_MAX_NS), OPTIONAL, "0", \
 	  "Of an axis without end switches: standing still this long gives its hold limit back. 0 means never: " \
 	  "only the opposite way does. Not above 0 where the axis has an end switch.") \
+	X(AXIS, LOUD, "loud", CHOICE, "no|yes", 0, 1, OPTIONAL, "no", \
+	  "Loud: it stands still in quiet_hours.") \
 	X(AXIS, START_MA, "start_ma", NUMBER, "mA", 0, TD_SUPPLY_WEIGHT_MAX_MA, OPTIONAL, "0", \
 	  "What the motor draws while it starts: at most its stall current. Not below run_ma. 0 for both: the " \
 	  "axis neither waits for the supply nor makes others wait.") \

@@ -101,6 +101,12 @@ void td_key_allowed(const struct td_key_info *info, char *out, size_t size)
 	case TD_TYPE_CHOICE: allowed_choice(info->unit, out, size); break;
 	case TD_TYPE_PAIR: snprintf(out, size, "two names, separated by a blank"); break;
 	case TD_TYPE_WAYS: snprintf(out, size, "two different names, separated by a blank"); break;
+	case TD_TYPE_QUIET:
+		snprintf(out, size,
+			 "%" PRId64 " to %" PRId64
+			 " spans as in 22:00-06:30 or fri-sat 23:00-08:00, separated by commas",
+			 info->min, info->max);
+		break;
 	case TD_TYPE_BARS:
 	case TD_TYPES:
 		snprintf(out, size,

@@ -7,6 +7,7 @@
 
 #include "config/bar_list.h"
 #include "config/place.h"
+#include "config/quiet.h"
 #include "config/words.h"
 
 typedef const struct td_value_fault *check_plain(const struct td_key_info *info, const char *text);
@@ -152,6 +153,14 @@ static const struct td_value_fault *check_bars(const struct td_key_info *info, c
 	return td_bar_list_parse(text, &list);
 }
 
+static const struct td_value_fault *check_quiet(const struct td_key_info *info, const char *text)
+{
+	struct td_quiet quiet;
+
+	(void)info;
+	return td_quiet_parse(text, &quiet);
+}
+
 /* One of the two for each type. */
 static const struct {
 	check_plain *plain;
@@ -162,6 +171,7 @@ static const struct {
 	[TD_TYPE_NUMBER] = {.numeric = check_number}, [TD_TYPE_MODE] = {.numeric = check_mode},
 	[TD_TYPE_CHOICE] = {.numeric = check_choice}, [TD_TYPE_WAYS] = {.plain = check_ways},
 	[TD_TYPE_PAIR] = {.plain = check_pair},       [TD_TYPE_BARS] = {.plain = check_bars},
+	[TD_TYPE_QUIET] = {.plain = check_quiet},
 };
 
 const struct td_value_fault *td_value_check(const struct td_key_info *info, const char *text, int64_t *number)
@@ -196,6 +206,16 @@ static void normal_bars(const char *text, char out[TD_VALUE_NORMAL_MAX])
 	}
 }
 
+static void normal_quiet(const char *text, char out[TD_VALUE_NORMAL_MAX])
+{
+	char shown[TD_QUIET_SHOWN_MAX];
+	struct td_quiet quiet;
+
+	td_quiet_parse(text, &quiet);
+	td_quiet_show(&quiet, shown);
+	snprintf(out, TD_VALUE_NORMAL_MAX, "%s", shown);
+}
+
 void td_value_normal(const struct td_key_info *info, const char *text, char out[TD_VALUE_NORMAL_MAX])
 {
 	td_name ways[TD_WAYS];
@@ -207,6 +227,7 @@ void td_value_normal(const struct td_key_info *info, const char *text, char out[
 		snprintf(out, TD_VALUE_NORMAL_MAX, "%s %s", ways[0], ways[1]);
 		break;
 	case TD_TYPE_BARS: normal_bars(text, out); break;
+	case TD_TYPE_QUIET: normal_quiet(text, out); break;
 	case TD_TYPE_TEXT:
 	case TD_TYPE_PATH:
 	case TD_TYPE_NAME:

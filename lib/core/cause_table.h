@@ -93,6 +93,8 @@
 	  "drive the other way or steer to the other side; or untwist the cable by hand and tell so as keeper") \
 	X(49, TWIST_UNCOUNTED, "twist-uncounted", REFUSAL, "R18", \
 	  "this machine counts no turns", "set `source` in [twist] of the configuration if it drives on a cable") \
+	X(50, QUIET, "quiet", REFUSAL, "", \
+	  "it is quiet time and this axis is loud", "ask again when the quiet hours are over") \
 	X(51, NOT_YOUR_TURN, "not-your-turn", REFUSAL, "", \
 	  "a visitor moves the machine only in a turn of its own", "join the line, and ask again when your turn has come") \
 	X(52, LINE_FULL, "line-full", REFUSAL, "", \

@@ -70,6 +70,7 @@ static void value_of(const struct td_key_info *info, int64_t amount, char out[VA
 	case TD_TYPE_WAYS: first_words(ways, " ", amount, out); break;
 	case TD_TYPE_PAIR: first_words(pair, " ", amount, out); break;
 	case TD_TYPE_BARS: first_words(bars, ", ", amount, out); break;
+	case TD_TYPE_QUIET: repeat("22:00-06:30", ",", amount, out); break;
 	case TD_TYPES: break;
 	}
 }

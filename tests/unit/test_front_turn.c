@@ -312,6 +312,42 @@ static void a_user_has_no_more_places_than_the_configuration_gives(void **state)
 	assert_int_equal(rig_end(&rig), 0);
 }
 
+/* It is quiet all day. */
+static void in_quiet_hours_nothing_loud_moves_whoever_asks(void **state)
+{
+	(void)state;
+	rig_prepare(&rig);
+	rig.config.quiet = (struct td_quiet){.count = 1, .span = {{0x7f, 0, 24 * 60}}};
+	rig.config.axis[RIG_BOOM].loud = true;
+	rig_start(&rig, false);
+	struct td_order stop = rig_order(rig.urgent);
+
+	/* The quiet hours have just begun, as far as the front knows. */
+	assert_int_equal(stop.kind, TD_EVENT_STOP);
+	assert_int_equal(stop.axis, RIG_BOOM);
+	struct td_note machine = rig_machine_note(true, 0);
+	struct td_note boom = rig_axis_note(RIG_BOOM, TD_AXIS_STILL);
+	struct td_note drive = rig_axis_note(RIG_DRIVE, TD_AXIS_STILL);
+
+	rig_note(&rig, &machine);
+	rig_note(&rig, &boom);
+	rig_note(&rig, &drive);
+	struct rig_client *visitor = connect_as(TD_ROLE_VISITOR);
+	struct rig_client *keeper = connect_as(TD_ROLE_KEEPER);
+
+	expect(visitor, "request", request, "quiet");
+	expect(keeper, "request", request, "quiet");
+	json_t *answer = rig_call(keeper, "status", "", 1);
+
+	assert_true(json_is_true(json_object_get(json_object_get(answer, "result"), "quiet")));
+	json_decref(answer);
+	assert_true(rig_no_order(&rig));
+	moves(visitor, "{\"axis\":\"drive\",\"way\":\"forward\",\"hold\":1,\"seq\":0}", 1);
+	rig_close(keeper);
+	rig_close(visitor);
+	assert_int_equal(rig_end(&rig), 0);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -324,6 +360,7 @@ int main(void)
 		cmocka_unit_test(the_keeper_ends_closes_and_opens),
 		cmocka_unit_test(closed_without_turns_every_hold_of_visitors_ends),
 		cmocka_unit_test(the_line_says_how_long_it_is),
+		cmocka_unit_test(in_quiet_hours_nothing_loud_moves_whoever_asks),
 		cmocka_unit_test(a_user_has_no_more_places_than_the_configuration_gives),
 	};
 
