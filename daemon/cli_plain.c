@@ -125,7 +125,7 @@ enum td_exit td_cmd_next(struct td_cli *cli, int count, char **args)
 {
 	(void)count;
 	(void)args;
-	return about_visitors(cli, "end_turn");
+	return about_visitors(cli, "next");
 }
 
 enum td_exit td_cmd_close(struct td_cli *cli, int count, char **args)

@@ -198,7 +198,7 @@ static void (*const doers[TD_METHODS])(struct ask *) = {
 	[TD_METHOD_REQUEST] = request,     [TD_METHOD_RELEASE] = release, [TD_METHOD_STOP] = stop,
 	[TD_METHOD_LATCH] = latch,         [TD_METHOD_RESET] = reset,     [TD_METHOD_COOLED] = cooled,
 	[TD_METHOD_UNTWISTED] = untwisted, [TD_METHOD_JOIN] = turn,       [TD_METHOD_LEAVE] = turn,
-	[TD_METHOD_END_TURN] = turn,       [TD_METHOD_CLOSE] = turn,      [TD_METHOD_OPEN] = turn,
+	[TD_METHOD_NEXT] = turn,           [TD_METHOD_CLOSE] = turn,      [TD_METHOD_OPEN] = turn,
 };
 
 /* --- the checks, in their order ------------------------------------------------------------------------ */

@@ -114,7 +114,7 @@ void td_front_turn_end(struct td_front *front);
 /* NONE where this session may ask for motion now, which counts as using its turn; else why not. */
 enum td_cause td_front_turn_use(struct td_session *session);
 void td_front_turn_gone(struct td_session *session);
-/* Carries out join, leave, end_turn, close, open; the answer is the cause. */
+/* Carries out join, leave, next, close, open; the answer is the cause. */
 enum td_cause td_front_turn_call(struct td_session *session, enum td_method_id method);
 /* What status says under "turn"; the caller's. */
 json_t *td_front_turn_object(const struct td_session *session);

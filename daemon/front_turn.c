@@ -220,7 +220,7 @@ enum td_cause td_front_turn_call(struct td_session *session, enum td_method_id m
 	switch ((int)method) {
 	case TD_METHOD_JOIN: return join(session);
 	case TD_METHOD_LEAVE: return leave(session);
-	case TD_METHOD_END_TURN: return end_turn(session->front);
+	case TD_METHOD_NEXT: return end_turn(session->front);
 	case TD_METHOD_CLOSE: return close_or_open(session->front, true);
 	case TD_METHOD_OPEN: return close_or_open(session->front, false);
 	default: return TD_CAUSE_INTERNAL;

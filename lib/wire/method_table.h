@@ -41,7 +41,7 @@
 	  "take a place in the line of visitors; only a visitor whose turn has come moves anything") \
 	X(LEAVE, "leave", VISITOR, DONE, \
 	  "give up the place in line, or the turn and every hold with it") \
-	X(END_TURN, "end_turn", KEEPER, IGNORED, \
+	X(NEXT, "next", KEEPER, IGNORED, \
 	  "end the turn of the visitor who has it; the next in line follows after the pause") \
 	X(CLOSE, "close", KEEPER, IGNORED, \
 	  "close the machine to visitors: the turn ends, the line stays") \

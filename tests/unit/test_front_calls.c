@@ -164,7 +164,7 @@ static void test_describe_tells_names_methods_lease_and_cautions(void **state)
 	expect_json(json_object_get(result, "lease"), "{\"default_ms\":300,\"min_ms\":50,\"max_ms\":1500}");
 	expect_json(json_array_get(json_object_get(result, "axes"), 0),
 		    "{\"name\":\"boom\",\"ways\":[{\"name\":\"lower\",\"end_switch\":\"boom_bottom\"},"
-		    "{\"name\":\"raise\",\"end_switch\":\"boom_top\"}]}");
+		    "{\"name\":\"raise\",\"end_switch\":\"boom_top\"}],\"loud\":false}");
 	expect_json(json_array_get(
 			    json_object_get(json_array_get(json_object_get(result, "axes"), 1), "ways"), 0),
 		    "{\"name\":\"backward\",\"end_switch\":null}");

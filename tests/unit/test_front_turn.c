@@ -240,10 +240,10 @@ static void the_keeper_ends_closes_and_opens(void **state)
 	struct rig_client *keeper = connect_as(TD_ROLE_KEEPER);
 
 	expect(visitor, "close", "", "not-allowed");
-	expect(visitor, "end_turn", "", "not-allowed");
-	expect(keeper, "end_turn", "", "no-turn");
+	expect(visitor, "next", "", "not-allowed");
+	expect(keeper, "next", "", "no-turn");
 	expect(visitor, "join", "", "in-line");
-	expect(keeper, "end_turn", "", "turn-ended");
+	expect(keeper, "next", "", "turn-ended");
 	expect_end_of_holds(1);
 	expect(visitor, "join", "", "in-line");
 	expect(keeper, "close", "", "closed");

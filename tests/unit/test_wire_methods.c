@@ -205,7 +205,7 @@ static void test_a_misspelt_method_is_refused_with_the_nearest_name(void **state
 /* R11, R12, R18: stopping is everybody's; what of a reset is the keeper's alone depends on the trip, and the core knows. */
 static void test_R12_R18_only_vouching_and_rule_over_visitors_are_reserved_for_the_keeper(void **state)
 {
-	static const char *const reserved[] = {"cooled", "untwisted", "end_turn", "close", "open"};
+	static const char *const reserved[] = {"cooled", "untwisted", "next", "close", "open"};
 	const struct td_method *method;
 
 	(void)state;
