@@ -149,6 +149,22 @@ static void describe(struct td_pen *pen, const json_t *answer)
 	describe_cautions(pen, json_object_get(answer, "cautions"));
 }
 
+static void print_names(const json_t *axes)
+{
+	size_t i = 0;
+	const json_t *axis = NULL;
+
+	json_array_foreach(axes, i, axis)
+	{
+		const json_t *ways = json_object_get(axis, "ways");
+
+		(void)printf("%s", text_of(axis, "name"));
+		for (size_t way = 0; way < json_array_size(ways); way++)
+			(void)printf(" %s", text_of(json_array_get(ways, way), "name"));
+		(void)putchar('\n');
+	}
+}
+
 enum td_exit td_cmd_describe(struct td_cli *cli, int count, char **args)
 {
 	json_t *answer = NULL;
@@ -160,6 +176,8 @@ enum td_exit td_cmd_describe(struct td_cli *cli, int count, char **args)
 		code = td_cli_call(cli, "describe", NULL, &answer);
 	if (code == TD_EXIT_DONE && cli->options.given[TD_OPTION_JSON])
 		td_cli_print_json(answer);
+	else if (code == TD_EXIT_DONE && cli->options.given[TD_OPTION_NAMES])
+		print_names(json_object_get(answer, "axes"));
 	else if (code == TD_EXIT_DONE)
 		describe(&cli->pen, answer);
 	json_decref(answer);

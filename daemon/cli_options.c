@@ -181,7 +181,8 @@ int td_options_read(int argc, char **argv, struct td_options *options, struct td
 	*options = (struct td_options){.timeout_ns = TIMEOUT_DEFAULT_NS};
 	if (read_options(argc, argv, options, err) != 0)
 		return -1;
-	if (options->given[TD_OPTION_HELP] || options->given[TD_OPTION_VERSION])
+	if (options->given[TD_OPTION_HELP] || options->given[TD_OPTION_VERSION] ||
+	    options->given[TD_OPTION_COMPLETION])
 		return 0;
 	if (read_times(options, err) != 0 || check_sockets(options, err) != 0)
 		return -1;

@@ -24,8 +24,10 @@
 	  "no colour or bold, as with NO_COLOR in the environment; only a terminal ever gets any") \
 	X(HELP, "help", "", "", "print this and exit") \
 	X(VERSION, "version", "", "", "print the version and exit") \
+	X(COMPLETION, "completion", "", "", "print what lets bash complete the command line (source it) and exit") \
 	X(WATCH, "watch", "", "status", "draw again whenever something changes; q or ^C ends it") \
-	X(FOR, "for", "TIME", "hold", "how long to hold, counted from the request on, such as 500ms or 2s")
+	X(FOR, "for", "TIME", "hold", "how long to hold, counted from the request on, such as 500ms or 2s") \
+	X(NAMES, "names", "", "describe", "one line an axis: its name and those of its ways, for scripts")
 
 /* X(name, least arguments, most arguments, required option or NONE, "usage", "help") */
 #define TD_COMMAND_TABLE(X) \
@@ -45,7 +47,7 @@
 	X(close, 0, 0, NONE, "", "as keeper: close the machine to visitors; their line stays") \
 	X(open, 0, 0, NONE, "", "as keeper: open the machine to visitors again") \
 	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
-	X(describe, 0, 0, NONE, "", "list axes, ways, switches, methods and cautions")
+	X(describe, 0, 0, NONE, "[--names]", "list axes, ways, switches, methods and cautions")
 /* clang-format on */
 
 enum td_option {
@@ -82,7 +84,7 @@ struct td_options {
 	const char *value[TD_OPTIONS]; /* argument of the option, NULL where it takes none */
 	td_ns timeout_ns;
 	td_ns hold_ns;                    /* --for */
-	const struct td_command *command; /* NULL: only --help or --version */
+	const struct td_command *command; /* NULL: only --help, --version or --completion */
 	int count;
 	char **args;
 };

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "daemon/cli.h"
+#include "daemon/cli_completion.h"
 #include "daemon/cli_help.h"
 #include "daemon/cli_screen.h"
 
@@ -32,6 +33,10 @@ static enum td_exit run(struct td_cli *cli)
 	}
 	if (options->given[TD_OPTION_VERSION]) {
 		(void)puts("tripdog " TD_VERSION);
+		return TD_EXIT_DONE;
+	}
+	if (options->given[TD_OPTION_COMPLETION]) {
+		td_cli_completion(stdout);
 		return TD_EXIT_DONE;
 	}
 	enum td_exit code = options->command->run(cli, options->count, options->args);
