@@ -34,6 +34,8 @@
 	X(status, 0, 0, NONE, "[--watch]", "draw the machine as it is now") \
 	X(hold, 2, 2, FOR, "AXIS WAY --for TIME", \
 	  "hold one way of an axis for a time; lets go by itself, on any signal, and when it dies; a visitor waits for a turn") \
+	X(keys, 0, 0, NONE, "", \
+	  "drive by the keyboard of a terminal: a way moves while its key is held down; space stops everything") \
 	X(stop, 0, 1, NONE, "[AXIS]", "end motion now, of one axis or of all") \
 	X(latch, 0, 0, NONE, "", \
 	  "make the latched stop: everything off until a reset, over restarts and power loss") \

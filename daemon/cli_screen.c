@@ -46,40 +46,24 @@ size_t td_screen_width(void)
 	return columns > COLUMNS_MAX ? COLUMNS_MAX : columns;
 }
 
-/* ^C stays a signal; letters come at once and unseen. */
-static bool take_keys(struct termios *before)
-{
-	struct termios keys;
-
-	if (isatty(STDIN_FILENO) != 1 || tcgetattr(STDIN_FILENO, before) != 0)
-		return false;
-	keys = *before;
-	keys.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
-	keys.c_cc[VMIN] = 0;
-	keys.c_cc[VTIME] = 0;
-	return tcsetattr(STDIN_FILENO, TCSADRAIN, &keys) == 0;
-}
-
 void td_screen_open(struct td_screen *screen)
 {
 	screen->terminal = td_screen_is_terminal();
 	screen->drawn = false;
 	if (!screen->terminal)
 		return;
-	screen->keys = take_keys(&screen->before);
+	(void)td_keyboard_open(&screen->keyboard);
 	(void)fputs(SECOND_PAGE HIDE_CURSOR, stdout);
 	(void)fflush(stdout);
 }
 
 void td_screen_close(struct td_screen *screen)
 {
-	if (screen->keys)
-		(void)tcsetattr(STDIN_FILENO, TCSADRAIN, &screen->before);
+	td_keyboard_close(&screen->keyboard);
 	if (screen->terminal) {
 		(void)fputs(SHOW_CURSOR FIRST_PAGE, stdout);
 		(void)fflush(stdout);
 	}
-	screen->keys = false;
 	screen->terminal = false;
 }
 

@@ -5,16 +5,15 @@
 
 #include <stdbool.h>
 #include <stddef.h>
-#include <termios.h>
 
+#include "daemon/cli_keyboard.h"
 #include "daemon/cli_pen.h"
 #include "daemon/cli_view.h"
 
 struct td_screen {
 	bool terminal; /* standard output can be drawn on in place */
-	bool keys;     /* standard input gives single keys */
 	bool drawn;
-	struct termios before; /* valid if keys */
+	struct td_keyboard keyboard;
 };
 
 /* True if standard output is a terminal that knows control sequences. */

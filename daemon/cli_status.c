@@ -98,11 +98,10 @@ static void take_signals(struct watch *watch)
 	}
 }
 
+/* A terminal that is gone says so by a signal. */
 static void take_keys(struct watch *watch)
 {
-	char key = 0;
-
-	while (watch->screen.keys && read(STDIN_FILENO, &key, 1) == 1)
+	for (int key; (key = td_keyboard_take(&watch->screen.keyboard)) > 0;)
 		if (key == 'q' || key == 'Q')
 			finish(watch, TD_EXIT_DONE);
 }
@@ -130,7 +129,7 @@ static void watch_machine(struct watch *watch)
 			continue;
 		}
 		(void)td_signals_wait(td_link_fd(watch->cli->link), watch->signals,
-				      watch->screen.keys ? STDIN_FILENO : -1,
+				      watch->screen.keyboard.open ? STDIN_FILENO : -1,
 				      draw_ns == TD_NEVER ? TD_NEVER : draw_ns - now_ns);
 		take_signals(watch);
 		take_keys(watch);

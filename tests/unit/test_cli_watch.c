@@ -1,8 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 /* tripdog status --watch on a terminal of its own. */
-#include <errno.h>
-#include <poll.h>
-#include <pty.h>
 #include <setjmp.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -10,7 +7,6 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <termios.h>
@@ -21,100 +17,14 @@
 #include "daemon/cli_exit.h"
 #include "tests/support/cli_run.h"
 #include "tests/support/cli_server.h"
+#include "tests/support/cli_terminal.h"
 #include "tests/unit/cli_script.h"
 #include "tests/unit/cli_states.h"
 
 #define FIRST  ">describe", "=" DESCRIBE, ">follow", "={}", ">status", "=" RESTING
 #define CHANGE NEWS("started", "move", "the way is powered"), ">status", "=" STOPPED
 
-enum { PATIENCE_MS = 20000, SEEN_MAX = 65536 };
-
-struct terminal {
-	pid_t pid;
-	int fd;
-	struct termios before;
-	char seen[SEEN_MAX];
-	size_t used;
-	int code;
-};
-
-/* `extra`: an option, or NO_COLOR for the environment, or "". */
-static void become_program(const struct fake_server *server, const char *extra)
-{
-	static char name[] = "tripdog";
-	static char locale[] = "LC_ALL=C.UTF-8";
-	static char term[] = "TERM=xterm";
-	static char no_colour[] = "NO_COLOR=1";
-	char *environment[] = {locale, term, strcmp(extra, "NO_COLOR") == 0 ? no_colour : NULL, NULL};
-	const char *args[] = {"status", extra[0] == '-' ? extra : NULL, NULL};
-	const char *all[RUN_ARGS_MAX];
-	char *argv[RUN_ARGS_MAX] = {name};
-
-	run_socket_args(server, args, all);
-	for (size_t i = 0; all[i]; i++)
-		argv[i + 1] = strdup(all[i]);
-	(void)execve(run_program_path(), argv, environment);
-	_exit(126);
-}
-
-static void open_terminal(struct terminal *terminal, const struct fake_server *server, const char *extra,
-			  unsigned short rows)
-{
-	struct winsize size = {.ws_row = rows, .ws_col = 80};
-
-	*terminal = (struct terminal){.fd = -1};
-	terminal->pid = forkpty(&terminal->fd, NULL, NULL, &size);
-	assert_true(terminal->pid >= 0);
-	if (terminal->pid == 0)
-		become_program(server, extra);
-	assert_int_equal(tcgetattr(terminal->fd, &terminal->before), 0);
-}
-
-/* False at the end, or when patience is over. */
-static bool look(struct terminal *terminal)
-{
-	struct pollfd fd = {.fd = terminal->fd, .events = POLLIN};
-
-	if (terminal->used + 1 >= sizeof(terminal->seen) || poll(&fd, 1, PATIENCE_MS) <= 0)
-		return false;
-	ssize_t got = read(terminal->fd, terminal->seen + terminal->used,
-			   sizeof(terminal->seen) - terminal->used - 1);
-	if (got <= 0)
-		return false;
-	terminal->used += (size_t)got;
-	return true;
-}
-
-static void await(struct terminal *terminal, const char *text)
-{
-	while (!strstr(terminal->seen, text))
-		if (!look(terminal))
-			fail_msg("never saw \"%s\" but: %s", text, terminal->seen);
-}
-
-static void type(const struct terminal *terminal, const char *keys)
-{
-	assert_int_equal(write(terminal->fd, keys, strlen(keys)), strlen(keys));
-}
-
-/* Reads to the end and checks that the terminal was given back as it was. */
-static void await_end(struct terminal *terminal)
-{
-	struct termios after;
-	int status = 0;
-
-	while (look(terminal))
-		;
-	assert_int_equal(waitpid(terminal->pid, &status, 0), terminal->pid);
-	terminal->code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-	assert_int_equal(tcgetattr(terminal->fd, &after), 0);
-	assert_int_equal(after.c_iflag, terminal->before.c_iflag);
-	assert_int_equal(after.c_oflag, terminal->before.c_oflag);
-	assert_int_equal(after.c_lflag, terminal->before.c_lflag);
-	assert_int_equal(after.c_cc[VMIN], terminal->before.c_cc[VMIN]);
-	assert_int_equal(after.c_cc[VTIME], terminal->before.c_cc[VTIME]);
-	(void)close(terminal->fd);
-}
+static const char *const watch[] = {"status", "--watch", NULL};
 
 static void page_and_cursor_are_given_back(const struct terminal *terminal)
 {
@@ -137,10 +47,10 @@ static void q_and_interrupt_end_it_and_give_the_terminal_back(void **state)
 		struct fake_server *server = fake_start(script);
 		struct terminal terminal;
 
-		open_terminal(&terminal, server, "--watch", 40);
-		await(&terminal, "q or ^C ends");
-		type(&terminal, keys[i]);
-		await_end(&terminal);
+		terminal_open(&terminal, server, watch, NULL, 40);
+		terminal_await(&terminal, "q or ^C ends");
+		terminal_type(&terminal, keys[i]);
+		terminal_end(&terminal);
 		fake_finish(server);
 		assert_int_equal(terminal.code, TD_EXIT_DONE);
 		page_and_cursor_are_given_back(&terminal);
@@ -156,11 +66,11 @@ static void news_draw_the_page_again(void **state)
 	struct terminal terminal;
 
 	(void)state;
-	open_terminal(&terminal, server, "--watch", 40);
-	await(&terminal, "NOT ARMED");
-	await(&terminal, "q or ^C ends\033[K\033[J");
-	type(&terminal, "q");
-	await_end(&terminal);
+	terminal_open(&terminal, server, watch, NULL, 40);
+	terminal_await(&terminal, "NOT ARMED");
+	terminal_await(&terminal, "q or ^C ends\033[K\033[J");
+	terminal_type(&terminal, "q");
+	terminal_end(&terminal);
 	json_t *calls = fake_end(server);
 	assert_int_equal(fake_count(calls, "status"), 2);
 	json_decref(calls);
@@ -176,11 +86,11 @@ static void while_something_moves_it_asks_by_itself_and_at_rest_it_does_not(void
 	struct terminal terminal;
 
 	(void)state;
-	open_terminal(&terminal, server, "--watch", 40);
-	await(&terminal, "NOT ARMED");
+	terminal_open(&terminal, server, watch, NULL, 40);
+	terminal_await(&terminal, "NOT ARMED");
 	(void)usleep(500000); /* it would have asked twice more in that time */
-	type(&terminal, "q");
-	await_end(&terminal);
+	terminal_type(&terminal, "q");
+	terminal_end(&terminal);
 	json_t *calls = fake_end(server);
 	assert_int_equal(fake_count(calls, "status"), 3);
 	json_decref(calls);
@@ -193,8 +103,8 @@ static void a_lost_daemon_is_told_after_the_terminal_is_given_back(void **state)
 	struct terminal terminal;
 
 	(void)state;
-	open_terminal(&terminal, server, "--watch", 40);
-	await_end(&terminal);
+	terminal_open(&terminal, server, watch, NULL, 40);
+	terminal_end(&terminal);
 	fake_finish(server);
 	assert_int_equal(terminal.code, TD_EXIT_LOST);
 	page_and_cursor_are_given_back(&terminal);
@@ -208,10 +118,10 @@ static void a_low_window_says_that_something_is_below(void **state)
 	struct terminal terminal;
 
 	(void)state;
-	open_terminal(&terminal, server, "--watch", 6);
-	await(&terminal, "q or ^C ends");
-	type(&terminal, "q");
-	await_end(&terminal);
+	terminal_open(&terminal, server, watch, NULL, 6);
+	terminal_await(&terminal, "q or ^C ends");
+	terminal_type(&terminal, "q");
+	terminal_end(&terminal);
 	fake_finish(server);
 	assert_non_null(strstr(terminal.seen, "the window is too low for the rest"));
 	assert_null(strstr(terminal.seen, "switches:"));
@@ -225,22 +135,22 @@ static void suspended_it_gives_the_terminal_back_and_takes_it_again(void **state
 	int status = 0;
 
 	(void)state;
-	open_terminal(&terminal, server, "--watch", 40);
-	await(&terminal, "q or ^C ends");
+	terminal_open(&terminal, server, watch, NULL, 40);
+	terminal_await(&terminal, "q or ^C ends");
 	assert_int_equal(kill(terminal.pid, SIGTSTP), 0);
 	assert_int_equal(waitpid(terminal.pid, &status, WUNTRACED), terminal.pid);
 	assert_true(WIFSTOPPED(status));
-	await(&terminal, "\033[?1049l");
+	terminal_await(&terminal, "\033[?1049l");
 	struct termios stopped;
 	assert_int_equal(tcgetattr(terminal.fd, &stopped), 0);
 	assert_int_equal(stopped.c_lflag, terminal.before.c_lflag);
 	terminal.used = 0;
 	memset(terminal.seen, 0, sizeof(terminal.seen));
 	assert_int_equal(kill(terminal.pid, SIGCONT), 0);
-	await(&terminal, "\033[?1049h");
-	await(&terminal, "q or ^C ends");
-	type(&terminal, "q");
-	await_end(&terminal);
+	terminal_await(&terminal, "\033[?1049h");
+	terminal_await(&terminal, "q or ^C ends");
+	terminal_type(&terminal, "q");
+	terminal_end(&terminal);
 	fake_finish(server);
 	assert_int_equal(terminal.code, TD_EXIT_DONE);
 }
@@ -249,17 +159,20 @@ static void emphasis_is_for_terminals_and_can_be_turned_off(void **state)
 {
 	static const char *const script[] = {">describe", "=" DESCRIBE, ">status", "=" STOPPED, NULL};
 	static const struct {
-		const char *extra;
+		const char *args[3];
+		const char *variable;
 		bool escapes;
-	} cases[] = {{"", true}, {"--no-colour", false}, {"NO_COLOR", false}};
+	} cases[] = {{{"status"}, NULL, true},
+		     {{"status", "--no-colour"}, NULL, false},
+		     {{"status"}, "NO_COLOR=1", false}};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); i++) {
 		struct fake_server *server = fake_start(script);
 		struct terminal terminal;
 
-		open_terminal(&terminal, server, cases[i].extra, 40);
-		await_end(&terminal);
+		terminal_open(&terminal, server, cases[i].args, cases[i].variable, 40);
+		terminal_end(&terminal);
 		fake_finish(server);
 		assert_int_equal(terminal.code, TD_EXIT_DONE);
 		assert_int_equal(strchr(terminal.seen, '\033') != NULL, cases[i].escapes);
