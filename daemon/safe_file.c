@@ -3,20 +3,19 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-static int open_dir(const char *dir, struct td_error *err)
-{
-	int fd = open(dir, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+#include "daemon/scribe/disk.h"
 
-	if (fd < 0)
-		td_error_set(err, "%s: %s; the state directory must exist and belong to the daemon's user",
-			     dir, strerror(errno));
-	return fd;
+static int no_dir(struct td_error *err, const char *dir)
+{
+	return td_error_set(err, "%s: %s; the state directory must exist and belong to the daemon's user",
+			    dir, strerror(errno));
 }
 
 /* -1 with errno, else the number of bytes. */
@@ -40,10 +39,12 @@ static ssize_t read_all(int fd, char *bytes, size_t most)
 
 ssize_t td_safe_file_read(const char *dir, const char *name, void *bytes, size_t most, struct td_error *err)
 {
-	int dir_fd = open_dir(dir, err);
+	int dir_fd = open(dir, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
 
-	if (dir_fd < 0)
+	if (dir_fd < 0) {
+		(void)no_dir(err, dir);
 		return TD_SAFE_FILE_BAD;
+	}
 	int fd = openat(dir_fd, name, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
 	int why = errno;
 
@@ -58,50 +59,50 @@ ssize_t td_safe_file_read(const char *dir, const char *name, void *bytes, size_t
 	return count >= 0 ? count : td_error_set(err, "%s/%s: %s", dir, name, strerror(why));
 }
 
-static bool write_all(int fd, const char *bytes, size_t count)
-{
-	while (count > 0) {
-		ssize_t put = write(fd, bytes, count);
-
-		if (put < 0 && errno == EINTR)
-			continue;
-		if (put <= 0)
-			return false;
-		bytes += put;
-		count -= (size_t)put;
-	}
-	return true;
-}
-
 /* The new file, whole and on the disk, beside the old one. */
-static bool write_new(int dir_fd, const char *new_name, const void *bytes, size_t count)
+static bool write_new(const struct td_disk *disk, const char *path, const void *bytes, size_t count)
 {
-	int fd = openat(dir_fd, new_name, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0600);
+	int fd = disk->open(disk->ctx, path, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0600);
 
 	if (fd < 0)
 		return false;
-	bool written = write_all(fd, bytes, count) && fsync(fd) == 0;
+	bool written = td_disk_write_all(disk, fd, bytes, count) == 0 && disk->fsync(disk->ctx, fd) == 0;
 	int why = errno;
 
-	if (close(fd) != 0 && written)
+	if (disk->close(disk->ctx, fd) != 0 && written)
 		return false;
 	errno = why;
 	return written;
 }
 
+/* The new file takes the place of the old one, and that is on the disk, too. */
+static bool replace(const struct td_disk *disk, int dir_fd, const char *dir, const char *name,
+		    const void *bytes, size_t count)
+{
+	char path[PATH_MAX];
+	char new_path[PATH_MAX];
+	int length = snprintf(new_path, sizeof(new_path), "%s/%s.new", dir, name);
+
+	if (length < 0 || (size_t)length >= sizeof(new_path)) {
+		errno = ENAMETOOLONG;
+		return false;
+	}
+	(void)snprintf(path, sizeof(path), "%.*s", length - (int)strlen(".new"), new_path);
+	return write_new(disk, new_path, bytes, count) && disk->rename(disk->ctx, new_path, path) == 0 &&
+	       disk->fsync(disk->ctx, dir_fd) == 0;
+}
+
 int td_safe_file_write(const char *dir, const char *name, const void *bytes, size_t count,
 		       struct td_error *err)
 {
-	char new_name[64 + 4];
-	int dir_fd = open_dir(dir, err);
+	const struct td_disk *disk = td_disk_in_use();
+	int dir_fd = disk->open(disk->ctx, dir, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
 
 	if (dir_fd < 0)
-		return -1;
-	(void)snprintf(new_name, sizeof(new_name), "%.60s.new", name);
-	bool saved = write_new(dir_fd, new_name, bytes, count) &&
-		     renameat(dir_fd, new_name, dir_fd, name) == 0 && fsync(dir_fd) == 0;
+		return no_dir(err, dir);
+	bool saved = replace(disk, dir_fd, dir, name, bytes, count);
 	int why = errno;
 
-	close(dir_fd);
+	(void)disk->close(disk->ctx, dir_fd);
 	return saved ? 0 : td_error_set(err, "%s/%s: %s", dir, name, strerror(why));
 }

@@ -37,8 +37,9 @@ struct td_archive_setup {
 	const struct td_config *config;
 	const char *config_text; /* the file, as it was read */
 	size_t config_length;
-	int64_t size_max;  /* bytes of all run files together; 0: none are written */
-	int64_t daily_max; /* bytes written in a day, trips included */
+	int64_t size_max;        /* bytes of all run files together; 0: none are written */
+	int64_t daily_max;       /* bytes written in a day, trips included */
+	int64_t (*wall_s)(void); /* seconds since 1970, UTC; NULL: the system's clock */
 };
 
 struct td_archive_tally {

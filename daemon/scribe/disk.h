@@ -24,4 +24,15 @@ struct td_disk {
 /* The real one. */
 const struct td_disk *td_disk_real(void);
 
+/* The one that small files (daemon/safe_file.h) are written to in this process; the real one unless another was put in its
+ * place, which tests and faults on demand do. It must outlive its use; NULL: the real one again. */
+const struct td_disk *td_disk_in_use(void);
+void td_disk_use(const struct td_disk *disk);
+
+/* Writes all of it, however many calls that takes. 0, or -1 with errno: some of it may be written. */
+int td_disk_write_all(const struct td_disk *disk, int fd, const void *bytes, size_t count);
+
+/* Makes the names in a directory durable. 0, or -1 with errno. */
+int td_disk_sync_dir(const struct td_disk *disk, const char *dir);
+
 #endif
