@@ -69,8 +69,9 @@ struct td_tape_sink {
 	int (*head)(void *ctx, const struct td_tape_head *head, const struct td_config *config,
 		    const struct td_snapshot *snapshot, const struct td_keep *keep, uint32_t levels,
 		    uint32_t outputs);
-	/* STEP, NEWS (cause and axis only, the rest is TD_NO_... or 0), SESSION, REFUSED. `file_ns`: where it stands in the
-	 * file. A step has as many news as entries follow. */
+	/* STEP, NEWS (cause and axis only, the rest is TD_NO_... or 0; TD_ALL_AXES has become TD_NO_AXIS), SESSION, REFUSED
+	 * (their at_ns is that of the file). `file_ns`: where it stands in the file. Where the end of the file is missing,
+	 * news of the last step may be, too. A kind of event beyond 255 has become 255. */
 	int (*entry)(void *ctx, td_ns file_ns, const struct td_entry *entry);
 	int (*check)(void *ctx, td_ns file_ns, uint32_t check); /* td_tape_check_of() */
 	int (*lost)(void *ctx, td_ns file_ns, uint32_t lost);   /* so many entries are missing here */

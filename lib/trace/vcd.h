@@ -20,7 +20,7 @@ enum {
 	TD_VCD_PATH_MAX = 256,        /* bytes of all enclosing scopes joined by '.', terminator included */
 	TD_VCD_DEPTH_MAX = 16,        /* nested scopes */
 	TD_VCD_CODE_MAX = 10,         /* bytes of an identifier code, terminator included */
-	TD_VCD_TEXT_MAX = 128 * 1024, /* bytes of a $comment, $date or $version, terminator included */
+	TD_VCD_TEXT_MAX = 256 * 1024, /* bytes of a $comment, $date or $version, terminator included */
 };
 
 /*
