@@ -75,6 +75,9 @@ struct td_tape_sink {
 	int (*entry)(void *ctx, td_ns file_ns, const struct td_entry *entry);
 	int (*check)(void *ctx, td_ns file_ns, uint32_t check); /* td_tape_check_of() */
 	int (*lost)(void *ctx, td_ns file_ns, uint32_t lost);   /* so many entries are missing here */
+	/* The embedded configuration file, as it was given to td_tape_new(), for whoever writes it on; before head(). Not
+	 * called where another one stands in for it. */
+	int (*configuration)(void *ctx, const char *text, size_t length);
 };
 
 struct td_tape_summary {

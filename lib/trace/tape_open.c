@@ -31,7 +31,9 @@ static int read_config(struct td_tape_playing *playing, const char *text)
 		return td_tape_fail(playing,
 				    "the configuration in the recording is not the one it was made with");
 	playing->config = &playing->own;
-	return 0;
+	return playing->sink->configuration
+		       ? playing->sink->configuration(playing->sink->ctx, playing->text, (size_t)length)
+		       : 0;
 }
 
 static int take_config(struct td_tape_playing *playing, const char *text)

@@ -58,7 +58,8 @@ struct tape_played *tape_play(const char *bytes, size_t length, const struct td_
 {
 	struct tape_played *played = calloc(1, sizeof(*played));
 	char *copy = malloc(length + 1);
-	const struct td_tape_sink sink = {played, on_head, on_entry, on_check, on_lost};
+	const struct td_tape_sink sink = {
+		.ctx = played, .head = on_head, .entry = on_entry, .check = on_check, .lost = on_lost};
 
 	assert_non_null(played);
 	assert_non_null(copy);
