@@ -20,6 +20,9 @@ static const struct verb {
 	 "everything that goes wrong with a machine nobody watches, against the real daemon", td_verb_demo},
 	{"draw", "TRACE.vcd [--from TIME] [--to TIME] [--changed] [--title TEXT] [-o FILE.svg]",
 	 "a trace as a timing diagram (SVG)", td_verb_draw},
+	{"replay", "TRACE.vcd ... [--config FILE] [--map FILE] [--out FILE.vcd] [--from-record]",
+	 "what the core of this build does with the events of a trace, compared step for step",
+	 td_verb_replay},
 };
 
 enum { VERBS = sizeof(verbs) / sizeof(verbs[0]) };
@@ -29,7 +32,8 @@ static int show_help(FILE *out)
 	(void)fprintf(out, "tripdog-sim VERB [OPTION ...]: the bench, a simulated machine\n\n");
 	for (size_t i = 0; i < VERBS; i++)
 		(void)fprintf(out, "  %s %s\n      %s\n", verbs[i].name, verbs[i].form, verbs[i].help);
-	(void)fprintf(out, "\n  --help, --version\n\nexit status: 0 done, 1 failed, 2 wrong command line\n");
+	(void)fprintf(out, "\n  --help, --version\n\nexit status: 0 done, 1 failed, 2 wrong command line, "
+			   "3 a replay differs\n");
 	return fflush(out) == 0 ? TD_VERB_OK : TD_VERB_FAILED;
 }
 
