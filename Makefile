@@ -58,6 +58,7 @@ LIB_SRC := $(sort $(wildcard lib/*.c lib/*/*.c) $(wildcard lib/lines/gpio/gpiod$
 LEFT_OUT := $(MAINS) $(if $(filter fault,$(VARIANT)),,daemon/test_faults.c)
 HOST_SRC := $(sort $(filter-out $(LEFT_OUT),$(wildcard daemon/*.c daemon/*/*.c sim/*.c sim/*/*.c)))
 UNIT_SRC := $(sort $(wildcard tests/unit/test_*.c))
+REPLAY_SRC := $(sort $(wildcard tests/replay/test_*.c))
 E2E_SRC := $(sort $(wildcard tests/e2e/test_*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/*.c))
 SUPPORT_SRC := $(sort $(wildcard tests/support/*.c))
@@ -67,6 +68,7 @@ C_FILES := $(sort $(filter-out tests/proof/%,$(wildcard lib/*.[ch] lib/*/*.[ch] 
 PROGRAMS := $(patsubst %,$(B)/%,$(notdir $(basename $(MAINS))))
 obj = $(patsubst %.c,$(B)/obj/%.o,$(1))
 UNIT_BIN := $(patsubst tests/unit/%.c,$(B)/tests/unit/%,$(UNIT_SRC))
+REPLAY_BIN := $(patsubst tests/replay/%.c,$(B)/tests/replay/%,$(REPLAY_SRC))
 E2E_BIN := $(patsubst tests/e2e/%.c,$(B)/tests/e2e/%,$(E2E_SRC))
 BENCH_BIN := $(patsubst tests/bench/%.c,$(B)/tests/bench/%,$(BENCH_SRC))
 
@@ -99,12 +101,16 @@ faults:
 
 # Every state is visited without the sanitizers only: they would take minutes and see the same paths as the unit tests.
 .PHONY: check-all
-check-all: all $(UNIT_BIN) $(E2E_BIN) $(if $(SAN),,explore-programs) faults
-	@tests/run $(B) $(if $(SAN),unit tree e2e)
+check-all: all $(UNIT_BIN) $(REPLAY_BIN) $(E2E_BIN) $(if $(SAN),,explore-programs) faults
+	@tests/run $(B) $(if $(SAN),unit replay tree e2e)
 
 .PHONY: unit
 unit: all $(UNIT_BIN) ## the unit tests alone
 	@tests/run $(B) unit
+
+.PHONY: replay
+replay: all $(REPLAY_BIN) ## traces of every rule against the core, and against cores with one number changed
+	@tests/run $(B) replay
 
 .PHONY: e2e
 e2e: all $(E2E_BIN) faults ## the end-to-end tests alone
@@ -167,7 +173,7 @@ $(B)/libsupport.a: $(call obj,$(SUPPORT_SRC))
 	@rm -f $@
 	$(Q)$(AR) rcs $@ $^
 
-.SECONDARY: $(call obj,$(UNIT_SRC) $(E2E_SRC) $(BENCH_SRC))
+.SECONDARY: $(call obj,$(UNIT_SRC) $(REPLAY_SRC) $(E2E_SRC) $(BENCH_SRC))
 $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdog.a
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka

@@ -51,4 +51,8 @@ struct scenario *scenario_load(const char *folder, size_t *count);
 /* Runs one. Returns 0, or -1 after printing FILE:LINE, what was expected and what was there. */
 int scenario_run(const struct scenario *scenario);
 
+/* The same while somebody looks on (script.h). */
+struct script_watch;
+int scenario_run_watched(const struct scenario *scenario, const struct script_watch *watch);
+
 #endif

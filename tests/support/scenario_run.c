@@ -439,12 +439,18 @@ static int run_line(struct script *script, char *line)
 
 int scenario_run(const struct scenario *scenario)
 {
+	return scenario_run_watched(scenario, NULL);
+}
+
+int scenario_run_watched(const struct scenario *scenario, const struct script_watch *watch)
+{
 	struct script script;
 	char *text = strdup(scenario->text);
 	char *rest = text;
 	int result = 0;
 
 	script_init(&script, scenario->file, scenario->line - 1);
+	script.watch = watch;
 	for (char *line = strsep(&rest, "\n"); line && result == 0; line = strsep(&rest, "\n")) {
 		script.line++;
 		snprintf(script.shown, sizeof(script.shown), "%s", line);

@@ -72,8 +72,12 @@ void script_event(struct script *script, struct td_event event)
 {
 	if (event.at_ns == 0)
 		event.at_ns = script->core.now_ns;
+	if (script->steps == 0 && script->watch && script->watch->begin)
+		script->watch->begin(script->watch->ctx, script, &event);
 	td_core_step(&script->core, &script->rules, &event, &script->result);
 	script->steps++;
+	if (script->watch && script->watch->step)
+		script->watch->step(script->watch->ctx, script, &event);
 	log_news(script);
 	check_rules(script, &event);
 	check_result(script);

@@ -27,7 +27,18 @@ struct entry {
 	struct td_news news;
 };
 
+struct script;
+
+/* Whoever looks on; any may be NULL. */
+struct script_watch {
+	void *ctx;
+	/* Before the first event, with the rules as they are then; after each. */
+	void (*begin)(void *ctx, const struct script *script, const struct td_event *event);
+	void (*step)(void *ctx, const struct script *script, const struct td_event *event);
+};
+
 struct script {
+	const struct script_watch *watch; /* NULL: nobody */
 	const char *file;
 	int line;
 	char shown[256];
