@@ -20,7 +20,8 @@ void td_replay_run(struct td_replay *replay, const struct td_event *event, td_ns
 /* The step before counts, and the tap hears of it. */
 void td_replay_keep(struct td_replay *replay, const struct td_replay_step *step);
 
-/* It does not: as if it had not been. Only right after td_replay_run() of a step that was not kept. */
+/* What follows may be undone; and it is, as if it had not been, where nothing of it was kept. */
+void td_replay_try(struct td_replay *replay);
 void td_replay_undo(struct td_replay *replay);
 
 /* Everything that this core does at its own deadlines before `until_ns`; the first step that shows is in replay->own. */

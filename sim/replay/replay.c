@@ -45,6 +45,8 @@ static uint32_t try_both(struct td_replay *replay)
 	bool due = replay->deadline_ns < event->at_ns;
 	uint32_t parts;
 
+	if (due)
+		td_replay_try(replay);
 	td_replay_run(replay, event, replay->trace.file_ns, &replay->mine);
 	parts = td_replay_compare(&replay->trace, &replay->mine);
 	if (due && parts) {

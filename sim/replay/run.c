@@ -66,7 +66,6 @@ void td_replay_run(struct td_replay *replay, const struct td_event *event, td_ns
 	uint32_t levels = event->kind == TD_EVENT_LEVELS ? event->levels : replay->levels;
 	struct td_entry entry;
 
-	replay->before = replay->core;
 	td_core_step(&replay->core, rules, event, &replay->result);
 	td_entry_of_step(&entry, &replay->core, rules, event, &replay->result, levels);
 	out->file_ns = file_ns;
@@ -107,6 +106,11 @@ void td_replay_keep(struct td_replay *replay, const struct td_replay_step *step)
 void td_replay_undo(struct td_replay *replay)
 {
 	replay->core = replay->before;
+}
+
+void td_replay_try(struct td_replay *replay)
+{
+	replay->before = replay->core;
 }
 
 void td_replay_act(struct td_replay *replay, td_ns until_ns)
