@@ -54,6 +54,9 @@ static void tell_refusal(struct td_hands *hands, const struct td_event *event)
 
 	if (td_cause_kind(hands->result.answer) != TD_KIND_REFUSAL)
 		return;
+	for (uint16_t i = 0; i < hands->result.news_count; i++)
+		if (hands->result.news[i].cause == hands->result.answer) /* told with the news */
+			return;
 	td_replay_add_way(&words, hands->config, event->axis, event->way);
 	td_replay_add(&words, " is refused");
 	tell(hands, &words, hands->result.answer);

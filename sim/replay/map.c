@@ -90,8 +90,10 @@ static int take_row(struct reading *r, const char *section, const char *name, co
 
 	td_words_split(value, strlen(value), &words);
 	if (!holds && strcmp(section, "switches") != 0)
-		return td_error_set(r->err, "%s:%d: section [%.40s] is not [switches] or [holds]", r->path,
-				    r->line, section);
+		return td_error_set(
+			r->err,
+			"%s:%d: this line stands under [%.40s]; it belongs under [switches] or [holds]",
+			r->path, r->line, section);
 	if (r->map->rows == TD_REPLAY_MAP_MAX || strlen(name) >= sizeof(row.signal))
 		return td_error_set(r->err, "%s:%d: too many signals (at most %d), or too long a name",
 				    r->path, r->line, TD_REPLAY_MAP_MAX);

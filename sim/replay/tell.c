@@ -170,7 +170,9 @@ static void tell_counts(FILE *out, const struct td_replay_account *account)
 		      "  %" PRId64 " steps, %" PRId64 " changes; compared %" PRId64 " steps, %" PRId64
 		      " pieces of news, %" PRId64 " marks: ",
 		      tally->steps, account->summary.changes, tally->compared, tally->news, tally->checks);
-	if (tally->differ == 0)
+	if (tally->compared == 0)
+		(void)fprintf(out, "nothing to compare\n");
+	else if (tally->differ == 0)
 		(void)fprintf(out, "no difference\n");
 	else
 		(void)fprintf(out, "%" PRId64 " differ%s\n", tally->differ, tally->differ == 1 ? "s" : "");
