@@ -20,8 +20,10 @@ int td_replay_out_open(struct td_replay_out *out, const char *path, const struct
 	if (!out->file)
 		return td_error_set(err, "%s: cannot be written: %s; choose another path", path,
 				    strerror(errno));
-	out->tape = td_tape_new(out->file, config, config_text, config_length, &own, snapshot, err);
-	return out->tape ? 0 : -1;
+	out->tape = td_tape_new(out->file, config, config_text, config_length, &own, snapshot, &out->err);
+	if (out->tape)
+		return 0;
+	return td_error_set(err, "%s: could not be written: %s", path, out->err.text);
 }
 
 static int take_entry(void *ctx, const struct td_entry *entry)
