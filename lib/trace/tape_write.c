@@ -7,6 +7,9 @@
 #include "trace/tape_parts.h"
 #include "trace/vcd_writer.h"
 
+/* Escaped. */
+enum { VERSION_TEXT_MAX = 3 * TD_TAPE_VERSION_MAX, WALL_TEXT_MAX = 3 * TD_TAPE_WALL_MAX };
+
 /* A signal in which each number happens (td_tape_happens()). */
 struct happening {
 	uint64_t value;
@@ -202,8 +205,8 @@ static int begin(struct td_tape *tape, const char *config_text, size_t length,
 
 static struct td_vcd_writer *open_vcd(FILE *out, const struct td_tape_head *head, struct td_error *err)
 {
-	char version[sizeof(TD_TRACE_VERSION) + 1 + 3 * TD_TAPE_VERSION_MAX] = TD_TRACE_VERSION " ";
-	char date[3 * TD_TAPE_WALL_MAX];
+	char version[sizeof(TD_TRACE_VERSION) + VERSION_TEXT_MAX] = TD_TRACE_VERSION " ";
+	char date[WALL_TEXT_MAX];
 
 	td_tape_escape(version + sizeof(TD_TRACE_VERSION), sizeof(version) - sizeof(TD_TRACE_VERSION),
 		       head->version, strnlen(head->version, TD_TAPE_VERSION_MAX - 1), false);

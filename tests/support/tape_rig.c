@@ -109,6 +109,8 @@ void tape_rig_check(struct tape_rig *rig)
 	static struct td_snapshot snapshot;
 	struct td_error err = {""};
 
+	if (!rig->tape)
+		return;
 	take_snapshot(rig, &snapshot);
 	if (td_tape_check(rig->tape, &snapshot, &err))
 		fail_msg("%s", err.text);
@@ -253,11 +255,14 @@ void tape_rig_walk(struct tape_rig *rig, int steps, bool wild)
 {
 	for (int i = 0; i < steps; i++) {
 		uint64_t roll = dice_below(&rig->dice, 100);
-		struct td_event event = roll < 60           ? drive(rig)
-					: roll < 80         ? (struct td_event){.kind = TD_EVENT_TIME}
-					: wild && roll < 85 ? nonsense(rig)
-							    : order(rig);
+		struct td_event event = {.kind = TD_EVENT_TIME};
 
+		if (roll < 60)
+			event = drive(rig);
+		else if (wild && roll < 65)
+			event = nonsense(rig);
+		else if (roll >= 80)
+			event = order(rig);
 		event.at_ns = next_time(rig);
 		tape_rig_step(rig, &event);
 		if (rig->core.latch != 0 && roll > 90)

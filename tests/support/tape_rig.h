@@ -52,7 +52,7 @@ void tape_rig_open_text(struct tape_rig *rig, const char *text, size_t length, t
 /* Begins the recording. */
 void tape_rig_record(struct tape_rig *rig);
 
-/* One step of the core and its news, put onto the tape. */
+/* One step of the core and its news, put onto the tape; as everything below, without one, too. */
 void tape_rig_step(struct tape_rig *rig, const struct td_event *event);
 
 /* Any entry, and a mark for the replay. */
