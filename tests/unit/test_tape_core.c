@@ -64,6 +64,11 @@ static void a_text_is_as_the_format_says(void **state)
 	assert_null(strstr(text, "\n0 "));
 }
 
+#define ZEROS "0000000000000000000000000000000000000000000000000000000000000000"
+
+static const char with_blank[] = "core 32 190a55ad\n0 " ZEROS " ";
+static const char twice[] = "core 32 190a55ad\n0 " ZEROS "\n0 " ZEROS;
+
 static void text_that_is_none_is_refused(void **state)
 {
 	static const char *const bad[] = {
@@ -86,9 +91,8 @@ static void text_that_is_none_is_refused(void **state)
 		"core 18446744073709551616 190a55ad",
 		"core -1 190a55ad",
 		"cart 32 190a55ad",
-		"core 32 190a55ad\n0 0000000000000000000000000000000000000000000000000000000000000000 ",
-		"core 32 190a55ad\n0 0000000000000000000000000000000000000000000000000000000000000000\n0 "
-		"0000000000000000000000000000000000000000000000000000000000000000",
+		with_blank,
+		twice,
 	};
 	uint8_t bytes[32];
 

@@ -152,18 +152,26 @@ static void damage_is_refused_and_says_where(void **state)
 	tape_rig_close(&rig);
 }
 
-/* Puts other text in the place of some; the result is the caller's. */
+/* The file up to `to`, `more`, and the file from `again` on, in one piece; the caller's. */
+static char *spliced(size_t to, const char *more, size_t again, size_t *length)
+{
+	char *bytes;
+	FILE *out = open_memstream(&bytes, length);
+
+	assert_non_null(out);
+	(void)fwrite(rig.bytes, 1, to, out);
+	(void)fputs(more, out);
+	(void)fwrite(rig.bytes + again, 1, rig.length - again, out);
+	assert_int_equal(fclose(out), 0);
+	return bytes;
+}
+
+/* Puts other text in the place of some. */
 static char *replaced(const char *old, const char *new, size_t *length)
 {
 	size_t at = place_of(old);
-	char *bytes = malloc(rig.length + strlen(new));
 
-	assert_non_null(bytes);
-	memcpy(bytes, rig.bytes, at);
-	memcpy(bytes + at, new, strlen(new));
-	memcpy(bytes + at + strlen(new), rig.bytes + at + strlen(old), rig.length - at - strlen(old));
-	*length = rig.length - strlen(old) + strlen(new);
-	return bytes;
+	return spliced(at, new, at + strlen(old), length);
 }
 
 static const struct forgery {
@@ -203,12 +211,9 @@ static void what_does_not_belong_is_refused(void **state)
 
 static void assert_values_refused(const char *more, const char *says)
 {
-	char *bytes = malloc(rig.length + strlen(more));
-
-	assert_non_null(bytes);
-	memcpy(bytes, rig.bytes, rig.length);
-	memcpy(bytes + rig.length, more, strlen(more));
-	struct tape_played *played = tape_play(bytes, rig.length + strlen(more), NULL);
+	size_t length;
+	char *bytes = spliced(rig.length, more, rig.length, &length);
+	struct tape_played *played = tape_play(bytes, length, NULL);
 
 	assert_int_equal(played->result, TD_TAPE_BAD);
 	assert_non_null(strstr(played->err.text, says));
@@ -234,31 +239,33 @@ static void values_that_cannot_be_are_refused(void **state)
 
 /* --- another build, another configuration, another program ------------------------------------------------ */
 
+static void take_bytes(char *bytes, size_t length)
+{
+	free(rig.bytes);
+	rig.bytes = bytes;
+	rig.length = length;
+}
+
 /* The head says another build, and where the core was stands nothing that anybody could read. */
-static char *of_other_build(size_t *length)
+static void become_of_other_build(void)
 {
 	char head[TD_TAPE_HEAD_TEXT_MAX];
 	struct td_tape_opening opening;
 	size_t at = place_of("tripdog trace 1");
-	size_t head_end = place_of(" $end\n$comment configuration");
-	size_t core = place_of("$comment core ") + strlen("$comment ");
-	size_t core_end = place_of(" $end\n$comment record ");
-	char *bytes = malloc(rig.length + sizeof(head));
+	size_t end = place_of(" $end\n$comment configuration");
+	size_t length;
+	char *bytes;
 
-	assert_non_null(bytes);
-	memcpy(head, rig.bytes + at, head_end - at);
-	head[head_end - at] = '\0';
+	memcpy(head, rig.bytes + at, end - at);
+	head[end - at] = '\0';
 	assert_int_equal(td_tape_head_read(head, &opening, NULL), 0);
 	(void)snprintf(opening.build, sizeof(opening.build), "0.2.0/1234/0badcafe");
 	td_tape_head_text(head, &opening);
-	FILE *out = fmemopen(bytes, rig.length + sizeof(head), "w");
-
-	assert_non_null(out);
-	*length = fwrite(rig.bytes, 1, at, out) + fwrite(head, 1, strlen(head), out);
-	*length += fwrite(rig.bytes + head_end, 1, core - head_end, out) + fwrite("xyz", 1, 3, out);
-	*length += fwrite(rig.bytes + core_end, 1, rig.length - core_end, out);
-	assert_int_equal(fclose(out), 0);
-	return bytes;
+	bytes = spliced(at, head, end, &length);
+	take_bytes(bytes, length);
+	bytes = spliced(place_of("$comment core ") + strlen("$comment "), "xyz",
+			place_of(" $end\n$comment record "), &length);
+	take_bytes(bytes, length);
 }
 
 static void the_core_of_another_build_is_left_alone(void **state)
@@ -278,11 +285,9 @@ static void the_core_of_another_build_is_left_alone(void **state)
 	assert_true(before->has_core);
 	tape_played_free(before);
 
-	size_t length;
-	char *bytes = of_other_build(&length);
-	struct tape_played *played = tape_play(bytes, length, NULL);
+	become_of_other_build();
+	struct tape_played *played = tape_play(rig.bytes, rig.length, NULL);
 
-	free(bytes);
 	assert_int_equal(played->result, TD_TAPE_READ);
 	assert_false(played->has_core);
 	assert_int_equal(played->levels, rig.first.levels);

@@ -41,12 +41,8 @@ static void assert_comes_back(size_t length)
 static void a_machine_may_be_called_what_ends_a_comment(void **state)
 {
 	static const char *const names[] = {
-		"name = $end",
-		"name = 100 % $end of the bench",
-		"name = $enddefinitions $end",
-		"name = %25%24",
-		"name = Gew\xc3\xa4"
-		"chshaus 50%",
+		"name = $end",   "name = 100 % $end of the bench", "name = $enddefinitions $end",
+		"name = %25%24", "name = caf\xc3\xa9 50%",
 	};
 
 	(void)state;
