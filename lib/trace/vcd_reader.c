@@ -32,10 +32,9 @@ enum td_vcd_step td_vcd_no_word(struct td_vcd_reading *reading, enum td_vcd_scan
 		return td_vcd_fail(reading, "a word or text here is longer than this program reads");
 	case TD_VCD_READ_ERROR:
 		return td_vcd_fail(reading, "the file cannot be read on: %s", strerror(errno));
-	case TD_VCD_ZERO_BYTE:
 	case TD_VCD_WORD: break;
 	}
-	return td_vcd_fail(reading, "there is a zero byte; this is no text file");
+	return td_vcd_fail(reading, "here is a word where none was looked for");
 }
 
 enum td_vcd_step td_vcd_take_word(struct td_vcd_reading *reading)

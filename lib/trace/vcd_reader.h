@@ -8,9 +8,10 @@
  * as time 0); a scalar value for a vector. What is refused, with byte and line: everything else, among
  * it times that run backwards, codes nobody declared, a missing $timescale.
  *
- * A file whose end is missing is no error: a last word without its line end, a block without its
- * $end, or zero bytes to the end, as a power cut leaves them, are left out and `cut_off` is set. A file
- * that ends before $enddefinitions is an error, for it holds no values.
+ * A file whose end is missing is no error: a last word without its line end, or a block without its $end, is left
+ * out and `cut_off` is set. A zero byte ends the file, too: a power cut leaves zeros where bytes were promised, and
+ * perhaps later ones behind them, which nobody can tell from when they are. A file that ends before
+ * $enddefinitions is an error, for it holds no values.
  */
 #ifndef TD_TRACE_VCD_READER_H
 #define TD_TRACE_VCD_READER_H

@@ -25,19 +25,6 @@ static bool is_blank(int c)
 	return c == ' ' || c == '\n' || c == '\t' || c == '\r' || c == '\f' || c == '\v';
 }
 
-/* After a zero byte: only more of them up to the end is what a file system leaves when power is lost. */
-static enum td_vcd_scanned at_zero(struct td_vcd_scan *scan)
-{
-	int c;
-
-	do
-		c = take(scan);
-	while (c == 0);
-	if (c != EOF)
-		return TD_VCD_ZERO_BYTE;
-	return ferror(scan->in) ? TD_VCD_READ_ERROR : TD_VCD_CUT;
-}
-
 static enum td_vcd_scanned at_eof(struct td_vcd_scan *scan, enum td_vcd_scanned else_result)
 {
 	return ferror(scan->in) ? TD_VCD_READ_ERROR : else_result;
@@ -57,7 +44,7 @@ enum td_vcd_scanned td_vcd_scan_word(struct td_vcd_scan *scan)
 		return at_eof(scan, TD_VCD_END);
 	for (; c != EOF && !is_blank(c); c = take(scan)) {
 		if (c == 0)
-			return at_zero(scan);
+			return TD_VCD_CUT;
 		if (length == sizeof(scan->word) - 1)
 			return TD_VCD_TOO_LONG;
 		scan->word[length++] = (char)c;
@@ -83,7 +70,7 @@ enum td_vcd_scanned td_vcd_scan_text(struct td_vcd_scan *scan, char *text, size_
 
 	for (int c = take(scan); c != EOF; c = take(scan)) {
 		if (c == 0)
-			return at_zero(scan);
+			return TD_VCD_CUT;
 		if (is_blank(c) && ends_in_end(text, used)) {
 			used -= used > end_size ? end_size + 1 : end_size;
 			text[used] = '\0';

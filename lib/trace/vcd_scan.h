@@ -12,9 +12,8 @@ enum { TD_VCD_WORD_MAX = 160 }; /* the longest word a trace within our limits ca
 enum td_vcd_scanned {
 	TD_VCD_WORD = 0, /* a whole word, or a whole text */
 	TD_VCD_END,      /* the file ended before a word began */
-	TD_VCD_CUT, /* the file ended inside a word or text, or in zero bytes: power was lost while writing */
+	TD_VCD_CUT, /* the file ended inside a word or text, or at a zero byte: power was lost while writing */
 	TD_VCD_TOO_LONG,
-	TD_VCD_ZERO_BYTE, /* a zero byte with something after it */
 	TD_VCD_READ_ERROR,
 };
 
