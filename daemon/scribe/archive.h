@@ -5,18 +5,26 @@
  *   run-NNNNNNNN.vcd               what happened, one file after another without a gap; the oldest go when all of
  *                                  them together would be larger than allowed
  *   trip-NNNNNNNN-AXIS-CAUSE.vcd   the 60 s before a trip and 5 s after it; the newest 100 stay. AXIS is "machine" where the
- *                                  trip concerns none
+ *                                  trip concerns none, or several in one step
  *
- * Every file begins at a snapshot of the core and can be replayed alone (trace/tape.h). What is written in a day is
- * bounded, for the sake of flash memory: a part of the day's budget is kept for trips; when the rest is spent,
- * run files pause until the day is over, which is said in the log and in the next file.
+ * Every file begins at a snapshot of the core and can be replayed alone (trace/tape.h). A run file ends at a snapshot once
+ * it is large enough, and where entries were lost; the next begins at the next snapshot. A trip's file begins at the newest
+ * snapshot that is 60 s older than the trip, or the oldest one that is remembered. A trip is every piece of news whose
+ * cause is one, and every breach that the second judge saw. Another one within those 5 s is told by the same file, which
+ * then ends 5 s after it, but takes in none that comes 30 s after its first; that one begins a file of its own.
  *
- * On the disk for certain: a file of a trip before it has its name (write, fsync, rename, fsync of the directory); of a run
- * file what is older than TD_ARCHIVE_SYNC_NS. Handed to the kernel: what is older than a second. A file without
- * its end, as a power cut leaves it, is read as far as it goes.
+ * What is written in a day (of UTC) is bounded, for the sake of flash memory: a quarter of the day's budget is kept for
+ * trips; when the rest is spent, run files pause until the day is over, which is said in the log and in the next file. At
+ * the start the sizes of the files last written today count as spent.
+ *
+ * A file that is begun has ".new" behind its name until what must be there is on the disk: of a trip's file all of it, of a run
+ * file everything before its first value. Then fsync, rename, fsync of the directory. On the disk for certain: whatever has
+ * its name, and of a run file what is older than TD_ARCHIVE_SYNC_NS, or, after a trip, a second. Handed to the
+ * kernel: what is older than a second. A file without its end, as a power cut leaves it, is read as far as it goes.
  *
  * Everything here may wait for the disk, so it runs in the scribe and nowhere else. What the disk refuses is told once, counted,
- * and tried again; nothing is ever thrown away because of it but what does not fit.
+ * and tried again (after 10 s, then twice as long each time, at most ten minutes); nothing is ever thrown away
+ * because of it but what does not fit.
  */
 #ifndef TD_DAEMON_ARCHIVE_H
 #define TD_DAEMON_ARCHIVE_H
