@@ -241,7 +241,7 @@ static int start(struct service *self)
 
 	if (td_front_listen(&self->config, &self->front_start, &err) != 0 || block_signals(self, &err) != 0)
 		return complain(TD_EXIT_START, err.text);
-	self->shelf = td_shelf_make(&err);
+	self->shelf = td_shelf_make(sizeof(struct td_shelf_record), &err);
 	if (!self->shelf)
 		return complain(TD_EXIT_START, err.text);
 	load_state(self);

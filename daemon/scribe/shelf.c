@@ -5,20 +5,36 @@
 #include <string.h>
 #include <sys/mman.h>
 
-struct td_shelf *td_shelf_make(struct td_error *err)
-{
-	void *memory = mmap(NULL, sizeof(struct td_shelf), PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS,
-			    -1, 0);
+enum { APART = 64 };
 
-	if (memory != MAP_FAILED)
-		return memory;
-	td_error_set(err, "no memory to share with the scribe process: %s", strerror(errno));
-	return NULL;
+/* Both places begin on a cache line. */
+static size_t stride(size_t size)
+{
+	return (size + APART - 1) / APART * APART;
 }
 
-struct td_shelf_record *td_shelf_place(struct td_shelf *shelf)
+static uint8_t *place_of(struct td_shelf *shelf, uint32_t number)
 {
-	return &shelf->record[(atomic_load(&shelf->laid) + 1) % 2];
+	return shelf->place + number % 2 * stride(shelf->size);
+}
+
+struct td_shelf *td_shelf_make(size_t size, struct td_error *err)
+{
+	void *memory = mmap(NULL, sizeof(struct td_shelf) + 2 * stride(size), PROT_READ | PROT_WRITE,
+			    MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+	struct td_shelf *shelf = memory;
+
+	if (memory == MAP_FAILED) {
+		td_error_set(err, "no memory to share with the scribe process: %s", strerror(errno));
+		return NULL;
+	}
+	shelf->size = size;
+	return shelf;
+}
+
+void *td_shelf_place(struct td_shelf *shelf)
+{
+	return place_of(shelf, atomic_load(&shelf->laid) + 1);
 }
 
 void td_shelf_lay(struct td_shelf *shelf)
@@ -26,13 +42,14 @@ void td_shelf_lay(struct td_shelf *shelf)
 	atomic_fetch_add(&shelf->laid, 1);
 }
 
-bool td_shelf_take(struct td_shelf *shelf, uint32_t *taken, struct td_shelf_record *copy)
+bool td_shelf_take(struct td_shelf *shelf, uint32_t *taken, void *copy)
 {
 	uint32_t laid = atomic_load(&shelf->laid);
 
 	if (laid == 0 || laid == *taken)
 		return false;
-	*copy = shelf->record[laid % 2];
+	memcpy(copy, place_of(shelf, laid), shelf->size);
+	atomic_thread_fence(memory_order_acquire); /* the copy is made before the number is looked at again */
 	if (atomic_load(&shelf->laid) != laid)
 		return false;
 	*taken = laid;

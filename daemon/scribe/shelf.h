@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Memory that mover and scribe share: the mover lays the newest record there and never waits, the scribe takes it when
- * it comes to it. Two places, written in turn, and a number that says which is whole: one writer, one reader.
+ * Memory that mover and scribe share: the mover lays the newest of something there and never waits, the scribe takes it
+ * when it comes to it. Two places, written in turn, and a number that says which is whole: one writer, one reader. There
+ * is one shelf for what is kept over a restart (struct td_shelf_record), one for the core as it is (struct td_snapshot).
  */
 #ifndef TD_DAEMON_SHELF_H
 #define TD_DAEMON_SHELF_H
 
 #include <stdatomic.h>
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 #include "core/keep.h"
@@ -19,19 +21,20 @@ struct td_shelf_record {
 };
 
 struct td_shelf {
-	_Atomic uint32_t laid; /* how many records were laid; 0 = none */
-	struct td_shelf_record record[2];
+	_Atomic uint32_t laid; /* how many were laid; 0 = none */
+	size_t size;           /* of one */
+	_Alignas(64) uint8_t place[];
 };
 
-/* Made before the fork, the same for both. NULL with a sentence. Lives as long as the process. */
-struct td_shelf *td_shelf_make(struct td_error *err);
+/* For things of `size` bytes. Made before the fork, the same for both. NULL with a sentence. Lives as long as the process. */
+struct td_shelf *td_shelf_make(size_t size, struct td_error *err);
 
-/* The place for the next record; td_shelf_lay() makes it the newest. */
-struct td_shelf_record *td_shelf_place(struct td_shelf *shelf);
+/* The place for the next one, aligned for anything; td_shelf_lay() makes it the newest. */
+void *td_shelf_place(struct td_shelf *shelf);
 void td_shelf_lay(struct td_shelf *shelf);
 
-/* Copies the newest record if it is another than number *taken, and sets *taken. False where there is none, or the
- * mover was too quick: try again later. */
-bool td_shelf_take(struct td_shelf *shelf, uint32_t *taken, struct td_shelf_record *copy);
+/* Copies the newest if it is another than number *taken, and sets *taken. False where there is none, or the
+ * mover was too quick: then *copy is worthless, try again later. */
+bool td_shelf_take(struct td_shelf *shelf, uint32_t *taken, void *copy);
 
 #endif

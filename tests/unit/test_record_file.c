@@ -194,17 +194,20 @@ static void machines_with_other_names_are_other_machines(void **state)
 
 static void the_newest_record_is_taken_once(void **state)
 {
-	struct td_shelf *shelf = td_shelf_make(&err);
+	struct td_shelf *shelf = td_shelf_make(sizeof(record), &err);
+	struct td_shelf_record *place = NULL;
 	uint32_t taken = 0;
 
 	(void)state;
 	assert_non_null(shelf);
 	assert_false(td_shelf_take(shelf, &taken, &record));
 	for (uint8_t i = 1; i <= 3; i++) {
-		td_shelf_place(shelf)->bytes[0] = i;
+		place = td_shelf_place(shelf);
+		place->bytes[0] = i;
 		td_shelf_lay(shelf);
 	}
-	td_shelf_place(shelf)->bytes[0] = 9; /* being written: not laid yet */
+	place = td_shelf_place(shelf);
+	place->bytes[0] = 9; /* being written: not laid yet */
 	assert_true(td_shelf_take(shelf, &taken, &record));
 	assert_int_equal(record.bytes[0], 3);
 	assert_false(td_shelf_take(shelf, &taken, &record));

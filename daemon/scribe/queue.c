@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/scribe/queue.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <string.h>
+#include <sys/mman.h>
+
+struct td_queue *td_queue_make(uint64_t size, struct td_error *err)
+{
+	size_t bytes = sizeof(struct td_queue) + size * sizeof(struct td_entry);
+	void *memory = mmap(NULL, bytes, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+	struct td_queue *queue = memory;
+
+	assert(size > 0 && (size & (size - 1)) == 0);
+	if (memory == MAP_FAILED) {
+		td_error_set(err, "no memory to share with the scribe process: %s", strerror(errno));
+		return NULL;
+	}
+	queue->size = size;
+	return queue;
+}
+
+uint64_t td_queue_room(struct td_queue *queue)
+{
+	uint64_t put = atomic_load_explicit(&queue->put, memory_order_relaxed);
+
+	return queue->size - (put - atomic_load_explicit(&queue->left, memory_order_acquire));
+}
+
+bool td_queue_put(struct td_queue *queue, const struct td_entry *entry)
+{
+	uint64_t put = atomic_load_explicit(&queue->put, memory_order_relaxed);
+
+	if (td_queue_room(queue) == 0)
+		return false;
+	queue->entry[put & (queue->size - 1)] = *entry;
+	atomic_store_explicit(&queue->put, put + 1, memory_order_release);
+	return true;
+}
+
+const struct td_entry *td_queue_first(struct td_queue *queue)
+{
+	uint64_t left = atomic_load_explicit(&queue->left, memory_order_relaxed);
+
+	if (left == atomic_load_explicit(&queue->put, memory_order_acquire))
+		return NULL;
+	return &queue->entry[left & (queue->size - 1)];
+}
+
+void td_queue_drop(struct td_queue *queue)
+{
+	uint64_t left = atomic_load_explicit(&queue->left, memory_order_relaxed);
+
+	atomic_store_explicit(&queue->left, left + 1, memory_order_release);
+}
