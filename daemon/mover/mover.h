@@ -4,13 +4,18 @@
  * formats nothing, touches no disk and talks to no client; the one process it talks to is the front, in
  * messages of fixed size, and it never waits for it.
  *
- * A cycle: edges and levels in, urgent orders, orders (the urgent ones read to the end before each), time.
+ * A cycle: edges and levels in, urgent orders, orders (the urgent ones read to the end before each), time if the core's
+ * deadline has come, or if anything moves and it has heard of nothing for 50 ms.
  * After every single step of the core the outputs are made real before anything else happens; the guard
- * hears of an output before it goes high.
+ * hears of an output before it goes high. Then the front hears of its news, and the step goes to the scribe (feed.h).
+ *
+ * At the end the outputs go low first. Then the core hears that it was disarmed, or has lost its lines, so that news and
+ * trace end with what happened.
  *
  * Beside the core runs the monitor (core/monitor.h), which shares nothing with it but the events. A word of outputs
  * that would break a rule is never written: all outputs go low, every axis trips with the cause "internal", the log
- * names the rule. A keeper's reset clears it like any trip.
+ * names the rule. A keeper's reset clears it like any trip. In a cycle without a step it looks at what is on the lines all
+ * the same, so a core that forgot to cut is caught no later than one that was asked.
  *
  * The heartbeat line, where there is one, changes every TD_MOVER_BEAT_NS while the machine is armed, as the last
  * thing of a cycle and nowhere else: a mover that hangs, spins, is stopped or ended leaves it as it is.
@@ -24,6 +29,7 @@
 #include "core/core.h"
 #include "core/monitor.h"
 #include "daemon/channel.h"
+#include "daemon/mover/feed.h"
 #include "daemon/mover/notes.h"
 #include "daemon/mover/records.h"
 #include "lines/lines.h"
@@ -39,13 +45,15 @@ struct td_mover_setup {
 	int signal_fd;                /* signalfd with SIGTERM and SIGINT; stays the caller's */
 	int scribe_fd;                /* to the scribe, which never says anything; -1 = none */
 	struct td_shelf *shelf;       /* where records for the scribe go; NULL = nowhere */
-	uint32_t machine;             /* in the head of each record */
-	const struct td_keep *kept;   /* of the last run, read at td_mover_run(); NULL = nothing */
-	td_ns kept_ns;                /* when that was taken */
-	td_ns poll_ns;                /* levels are re-read this often while anything moves */
-	bool latched;                 /* the latched stop was on before the restart */
-	uint32_t locked;              /* R11: ways that were locked, bit axis * 2 + way */
-	bool may_arm;                 /* R14: false: it runs and answers, but nothing moves */
+	struct td_queue *steps;       /* where every step of the core goes; NULL = nowhere */
+	struct td_shelf *snapshots; /* where the core goes now and then (feed.h), if the steps go anywhere */
+	uint32_t machine;           /* in the head of each record */
+	const struct td_keep *kept; /* of the last run, read at td_mover_run(); NULL = nothing */
+	td_ns kept_ns;              /* when that was taken */
+	td_ns poll_ns;              /* levels are re-read this often while anything moves */
+	bool latched;               /* the latched stop was on before the restart */
+	uint32_t locked;            /* R11: ways that were locked, bit axis * 2 + way */
+	bool may_arm;               /* R14: false: it runs and answers, but nothing moves */
 };
 
 enum td_mover_end {
@@ -71,9 +79,11 @@ struct td_mover {
 	bool breached;             /* a breach was told, and nobody has asked for a reset since */
 	struct td_notes notes;
 	struct td_mover_records records;
+	struct td_feed feed;
 	uint32_t levels;  /* as last given to the core */
 	uint32_t written; /* outputs as last written */
 	td_ns polled_ns;
+	td_ns looked_ns; /* the monitor knows of this time: no event may be older */
 	td_ns beat_ns;
 	bool beat_high;
 	bool ended;

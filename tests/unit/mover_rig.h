@@ -45,8 +45,10 @@ struct rig {
 	int signal_fd;
 	int edge_fd; /* readable while edges wait */
 	void (*script)(struct rig *rig);
-	unsigned step;   /* the script's own */
-	uint32_t locked; /* ways that were locked before the restart */
+	unsigned step;          /* the script's own */
+	uint32_t locked;        /* ways that were locked before the restart */
+	struct td_queue *steps; /* for the scribe; NULL = none */
+	struct td_shelf *snapshots;
 
 	uint32_t outputs; /* as they are */
 	uint32_t ever;    /* outputs that were high at any time */
@@ -284,6 +286,8 @@ static enum td_mover_end rig_run(struct rig *rig, bool may_arm)
 		.channel = rig->mover_end,
 		.pulse_fd = rig->mover_pulse,
 		.signal_fd = rig->signal_fd,
+		.steps = rig->steps,
+		.snapshots = rig->snapshots,
 		.poll_ns = TD_MS(5),
 		.locked = rig->locked,
 		.may_arm = may_arm,
