@@ -94,6 +94,12 @@ static void build_turns(struct td_draft *draft, struct td_turn_rules *turns)
 	turns->per_user = (unsigned int)number(section, TD_KEY_TURNS_PER_USER);
 }
 
+static void build_trace(const struct td_draft_section *trace, struct td_config *config)
+{
+	config->trace_size_max = number(trace, TD_KEY_TRACE_SIZE_KB) * 1024;
+	config->trace_daily_max = number(trace, TD_KEY_TRACE_DAILY_KB) * 1024;
+}
+
 static void build_bars(struct td_draft *draft, const struct td_draft_section *section,
 		       struct td_way_rules *way)
 {
@@ -188,6 +194,7 @@ void td_build_config(struct td_draft *draft, struct td_config *config)
 
 	build_machine(draft, config);
 	build_turns(draft, &config->turns);
+	build_trace(td_draft_next(draft, TD_SECTION_TRACE, NULL), config);
 	while ((section = td_draft_next(draft, TD_SECTION_AXIS, section))) {
 		build_axis(draft, section, &config->axis[config->axes], &config->rules.axis[config->axes]);
 		config->rules.supply.axis[config->axes] = td_load_weight(section);

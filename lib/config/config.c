@@ -95,7 +95,8 @@ static int open_file(const char *path, struct td_report *report)
 	return fd;
 }
 
-bool td_config_read(const char *path, struct td_config *config, struct td_config_faults *faults)
+bool td_config_read_kept(const char *path, struct td_config *config, struct td_config_faults *faults,
+			 struct td_config_text *kept)
 {
 	enum { ONE_TOO_MANY = TD_CONFIG_FILE_MAX + 1 };
 	struct td_report report;
@@ -115,6 +116,17 @@ bool td_config_read(const char *path, struct td_config *config, struct td_config
 		close(fd);
 	if (length >= 0)
 		td_config_read_text(text, (size_t)length, path, config, faults);
-	free(text);
+	if (length < 0)
+		free(text);
+	*kept = length < 0 ? (struct td_config_text){NULL, 0} : (struct td_config_text){text, (size_t)length};
 	return faults->count == 0;
+}
+
+bool td_config_read(const char *path, struct td_config *config, struct td_config_faults *faults)
+{
+	struct td_config_text text;
+	bool good = td_config_read_kept(path, config, faults, &text);
+
+	free(text.bytes);
+	return good;
 }

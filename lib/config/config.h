@@ -91,7 +91,9 @@ struct td_config {
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
 	struct td_turn_rules turns;
-	struct td_quiet quiet; /* nothing loud moves then */
+	struct td_quiet quiet;   /* nothing loud moves then */
+	int64_t trace_size_max;  /* bytes of all files that record all the time; 0: none are written */
+	int64_t trace_daily_max; /* bytes of traces written in a day */
 	enum td_outliving outliving_outputs;
 	bool has_heartbeat;
 	struct td_place heartbeat; /* of the line for an external dead-man circuit, if has_heartbeat */
@@ -110,10 +112,20 @@ struct td_config_faults {
 	struct td_error fault[TD_FAULTS_MAX]; /* "FILE:LINE: what, allowed range, how to mend" */
 };
 
+/* A file as it was read, once. */
+struct td_config_text {
+	char *bytes; /* not terminated; NULL if it could not be read; free() it */
+	size_t length;
+};
+
 /* Reads and checks the whole file; every fault is collected, not only the first. Returns true and
  * fills *config if there is none; else *config is all zero. faults->count says how many. Any bytes may
  * stand in the file. */
 bool td_config_read(const char *path, struct td_config *config, struct td_config_faults *faults);
+
+/* The same; *text gets the bytes that *config was made from. */
+bool td_config_read_kept(const char *path, struct td_config *config, struct td_config_faults *faults,
+			 struct td_config_text *text);
 
 /* The same from memory; `shown_as` stands for the file name in messages. `text` need not be
  * terminated. */

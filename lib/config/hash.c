@@ -74,6 +74,7 @@ uint64_t td_hash_draft(struct td_draft *draft)
 	hash = take_kind(hash, draft, TD_SECTION_VISITOR);
 	hash = take_kind(hash, draft, TD_SECTION_TURNS);
 	hash = take_kind(hash, draft, TD_SECTION_TWIST);
+	hash = take_kind(hash, draft, TD_SECTION_TRACE);
 	hash = take_axes(hash, draft);
 	return take_kind(hash, draft, TD_SECTION_SWITCH);
 }

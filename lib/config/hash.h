@@ -17,7 +17,7 @@
 uint64_t td_hash_bytes(uint64_t hash, const void *bytes, size_t length);
 
 /* Of the settings in effect, defaults included: section, key and value of each, in one order: machine, keeper,
- * visitor, turns, twist, the axes each followed by its two ways, the switches. Comments, blanks, the order of keys and a
+ * visitor, turns, twist, trace, the axes each followed by its two ways, the switches. Comments, blanks, the order of keys and a
  * default written out make no difference; the order of axes or switches, which numbers them, does. The
  * draft has passed its checks. */
 uint64_t td_hash_draft(struct td_draft *draft);

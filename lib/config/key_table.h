@@ -28,6 +28,8 @@
 	  "How visitors share the machine. May be left out: then whoever asks first moves what is free.") \
 	X(TWIST, "twist", 0, "", \
 	  "The cable of a machine that drives on one: how far it may turn the same way. May be left out.") \
+	X(TRACE, "trace", 0, "", \
+	  "What is kept of everything that happens, in the directory traces of state_dir. May be left out.") \
 	X(AXIS, "axis", 1, " NAME", \
 	  "One reversible motor behind one bridge. One section for each axis; their order numbers the axes.") \
 	X(WAY, "way", 2, " AXIS WAY", \
@@ -161,6 +163,13 @@
 	  "Changes of the two contacts together in one turn of the swivel: four for each time that one of them " \
 	  "closes.") \
 	\
+	X(TRACE, SIZE_KB, "size_kb", NUMBER, "KiB", 0, TD_TRACE_KB_MAX, OPTIONAL, "32768", \
+	  "Room for the files that record all the time, together; the oldest go. 0: none are written, only those of " \
+	  "trips, of which the newest hundred stay.") \
+	X(TRACE, DAILY_KB, "daily_kb", NUMBER, "KiB", 0, TD_TRACE_KB_MAX, OPTIONAL, "5120", \
+	  "What may be written in a day (UTC), to spare flash memory. A quarter is kept for trips; when the rest is " \
+	  "spent, recording pauses until the day is over. 0: nothing is written.") \
+	\
 	X(AXIS, WAYS, "ways", WAYS, "names", 2, 2, REQUIRED, NULL, \
 	  "Names of the two ways, separated by a blank. Position 0 is the end of the first one.") \
 	X(AXIS, DEAD_TIME_MS, "dead_time_ms", NUMBER, "ms", TD_IN_MS(TD_DEAD_TIME_MIN_NS), \
@@ -273,10 +282,11 @@ enum {
 	TD_PLACE_PART_MAX = 31,     /* bytes of a label or line name: GPIO_MAX_NAME_SIZE - 1, linux/gpio.h */
 	TD_CONFIG_FILE_MAX = 65536, /* bytes of a file */
 	TD_CONFIG_LINE_MAX = 190,   /* bytes of a line, without its end; inih would cut at 200 */
-	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 5 + 16 axes * 3 + 32 switches */
+	TD_SECTIONS_MAX = 128,      /* more than any valid file has: 6 + 16 axes * 3 + 32 switches */
 	TD_DEGREES_MAX = TD_TWIST_LIMIT_MAX_UTURN / 1000000 * 360,
 	TD_CIRCLE_MIN_MS = 1000000000 / TD_TWIST_RATE_MAX_PPM_S, /* as fast as can be counted */
 	TD_CIRCLE_MAX_MS = 600000,
+	TD_TRACE_KB_MAX = 1024 * 1024 * 1024, /* 1 TiB */
 };
 
 #endif

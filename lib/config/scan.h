@@ -14,7 +14,7 @@
 #include "config/report.h"
 
 /* Fills an all-zero draft; reports everything that has no form, no known name, or stands twice. Any
- * bytes may be passed, at most TD_CONFIG_FILE_MAX. Sections keeper, visitor and machine exist afterwards
+ * bytes may be passed, at most TD_CONFIG_FILE_MAX. Sections that stand once at most exist afterwards
  * even if the file has none. */
 void td_scan(const char *text, size_t length, struct td_draft *draft, struct td_report *report);
 

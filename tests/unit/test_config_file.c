@@ -68,6 +68,25 @@ static void a_good_file(void **state)
 	assert_int_equal(reading.config.axes, 3);
 }
 
+/* The file may be replaced right after it was read: what a trace carries is what was parsed. */
+static void the_bytes_that_were_read_are_kept(void **state)
+{
+	static char text[BASE_TEXT_MAX];
+	struct td_config_text kept;
+	size_t length = base_with(NULL, 0, text);
+
+	(void)state;
+	write_file(text, length);
+	assert_true(td_config_read_kept(path, &reading.config, &reading.faults, &kept));
+	assert_int_equal(unlink(path), 0);
+	assert_int_equal(kept.length, length);
+	assert_memory_equal(kept.bytes, text, length);
+	free(kept.bytes);
+	assert_false(td_config_read_kept(path, &reading.config, &reading.faults, &kept));
+	assert_null(kept.bytes);
+	assert_int_equal(kept.length, 0);
+}
+
 static void faults_carry_the_path_and_the_line(void **state)
 {
 	char start[96];
@@ -146,6 +165,7 @@ int main(void)
 {
 	static const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_good_file),
+		cmocka_unit_test(the_bytes_that_were_read_are_kept),
 		cmocka_unit_test(faults_carry_the_path_and_the_line),
 		cmocka_unit_test(no_such_file),
 		cmocka_unit_test(a_directory),

@@ -290,6 +290,21 @@ static void r16_the_heartbeat_has_a_place(void **state)
 	assert_int_equal(reading.config.heartbeat.file_line, 4);
 }
 
+static void traces_have_room_and_a_daily_budget(void **state)
+{
+	static const struct edit edits[] = {
+		{5, "emergency_stop = halt\n[trace]\nsize_kb = 0\ndaily_kb = 100"}};
+
+	(void)state;
+	read_base();
+	assert_int_equal(reading.config.trace_size_max, 32 * 1024 * 1024);
+	assert_int_equal(reading.config.trace_daily_max, 5 * 1024 * 1024);
+	read_text(&reading, text, base_with(edits, 1, text));
+	expect_good(&reading);
+	assert_int_equal(reading.config.trace_size_max, 0);
+	assert_int_equal(reading.config.trace_daily_max, 100 * 1024);
+}
+
 static void stop_switch_by_index(void **state)
 {
 	(void)state;
@@ -464,6 +479,7 @@ int main(void)
 		cmocka_unit_test(bars_name_axes_and_ends),
 		cmocka_unit_test(r14_risks_are_accepted_by_name),
 		cmocka_unit_test(r16_the_heartbeat_has_a_place),
+		cmocka_unit_test(traces_have_room_and_a_daily_budget),
 		cmocka_unit_test(stop_switch_by_index),
 		cmocka_unit_test(no_stop_switch_is_none),
 		cmocka_unit_test(smallest_file),

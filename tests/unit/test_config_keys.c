@@ -89,6 +89,7 @@ static int heading_for(enum td_key key)
 			       : 12;
 	case TD_SECTION_SWITCH: return 36;
 	case TD_SECTION_TURNS:
+	case TD_SECTION_TRACE:
 	case TD_SECTION_TWIST: return END_OF_MACHINE;
 	case TD_SECTION_KINDS: break;
 	}
@@ -98,7 +99,7 @@ static int heading_for(enum td_key key)
 /* The base does not have the section: it gets a heading of its own. */
 static bool has_own_heading(enum td_section_kind section)
 {
-	return section == TD_SECTION_TURNS || section == TD_SECTION_TWIST;
+	return section == TD_SECTION_TURNS || section == TD_SECTION_TWIST || section == TD_SECTION_TRACE;
 }
 
 /* The line where the base gives this key below `heading`, or 0. */
