@@ -61,16 +61,24 @@ static int make_guard(struct td_children *children, const struct td_family *fami
 	return td_error_set(err, "cannot fork the guard process: %s", strerror(errno));
 }
 
-/* --- scribe: drops everything but the shelf ----------------------------------------------------------- */
+/* --- scribe: drops everything but the shared memory --------------------------------------------------- */
 
 static void become_scribe(struct td_children *children, const struct td_family *family, int life_fd)
 {
+	const struct td_scribe_setup setup = {
+		.config = family->config,
+		.text = family->text,
+		.arming = &family->front_start->arming,
+		.shared = family->shared,
+		.life_fd = life_fd,
+	};
+
 	/* SIGTERM and SIGINT stay blocked: it writes what the mover leaves behind, then ends by itself. */
 	family->lines->ops->abandon(family->lines);
 	td_front_leave(family->front_start);
 	close_fd(&children->pulse_fd);
 	close(family->signal_fd);
-	td_scribe_run(family->config->state_dir, family->shelf, life_fd);
+	td_scribe_run(&setup);
 	_exit(0);
 }
 

@@ -8,7 +8,7 @@
 #include "config/config.h"
 #include "daemon/channel.h"
 #include "daemon/front.h"
-#include "daemon/scribe/shelf.h"
+#include "daemon/scribe/shared.h"
 #include "error.h"
 #include "lines/lines.h"
 
@@ -27,7 +27,8 @@ struct td_family {
 	struct td_lines *lines;
 	struct td_front_start *front_start; /* left by the parent once the front is made */
 	int signal_fd;
-	struct td_shelf *shelf;
+	const struct td_shared *shared;
+	const struct td_config_text *text; /* the configuration as it was read */
 };
 
 /* Makes guard, scribe, then front. Signals of the parent are blocked. 0, or -1 with a sentence; what was made by then is seen

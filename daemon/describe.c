@@ -79,9 +79,22 @@ json_t *td_describe(const struct td_config *config, enum td_role role)
 				   (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX, "visitor_resets_per_hour",
 				   config->rules.visitor_resets);
 
-	return json_pack("{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION,
-			 "machine", config->machine, "protocol", 1, "role", td_role_name(role), "lease",
-			 lease, "limits", limits, "axes", axis_list(config), "switches", switch_list(config),
-			 "twist", twist_object(config), "methods", td_methods_object(), "cautions",
-			 caution_list());
+	json_t *description = json_pack(
+		"{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION, "machine",
+		config->machine, "protocol", 1, "role", td_role_name(role), "lease", lease, "limits", limits,
+		"axes", axis_list(config), "switches", switch_list(config), "twist", twist_object(config),
+		"methods", td_methods_object(), "cautions", caution_list());
+
+	if (role == TD_ROLE_KEEPER)
+		json_object_set_new(description, "traces",
+				    json_sprintf("%s/" TD_TRACES_DIR, config->state_dir));
+	return description;
+}
+
+json_t *td_tally_object(const struct td_tally *tally)
+{
+	return json_pack("{s:I, s:I, s:I, s:I}", "lost", (json_int_t)atomic_load(&tally->lost), "unwritten",
+			 (json_int_t)atomic_load(&tally->unwritten), "trips",
+			 (json_int_t)atomic_load(&tally->trips), "bytes_today",
+			 (json_int_t)atomic_load(&tally->bytes_today));
 }

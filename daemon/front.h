@@ -14,6 +14,7 @@
 #include "config/config.h"
 #include "core/core.h"
 #include "daemon/arming.h"
+#include "daemon/scribe/shared.h"
 #include "error.h"
 
 /* What the front inherits. Indexed by enum td_role. */
@@ -22,6 +23,7 @@ struct td_front_start {
 	int lock[2];             /* lock files beside them, held while any process has them open; -1 = none */
 	bool latched;            /* what td_state_load() said; the caller fills it in */
 	struct td_arming arming; /* what td_arming_check() said, for status; the caller fills it in */
+	const struct td_shared *shared; /* with the scribe; NULL = none; the caller fills it in */
 };
 
 /* Makes both sockets: bound with exactly the configured file mode from the first instant, listening,

@@ -27,6 +27,14 @@ static void answer_error(const struct ask *ask, json_t *error)
 		json_decref(error);
 }
 
+/* Refused here: the mover never hears of it. Of a renewal it is not told: the end of its hold was. */
+static void refuse(const struct ask *ask, enum td_cause cause)
+{
+	if (ask->args.seq <= 0)
+		td_front_tell_refused(ask->front, ask->session, cause);
+	answer_error(ask, td_refusal_object(cause));
+}
+
 static void answer_fault(const struct ask *ask, const struct td_fault *fault)
 {
 	answer_error(ask, td_fault_object(fault));
@@ -78,17 +86,24 @@ static void describe(struct ask *ask)
 	td_reply_result(&ask->exchange->reply, ask->id, td_describe(ask->front->config, ask->session->role));
 }
 
+/* How the traces are doing is the keeper's business, and the turn is that of who asks. */
+static json_t *status_object(const struct ask *ask)
+{
+	json_t *object = td_mirror_status(&ask->front->mirror, td_clock_now(), ask->session->id);
+
+	json_object_set_new(object, "turn", td_front_turn_object(ask->session));
+	json_object_set_new(object, "quiet", json_boolean(td_front_quiet(ask->front)));
+	if (ask->session->role == TD_ROLE_KEEPER && ask->front->tally)
+		json_object_set_new(object, "traces", td_tally_object(ask->front->tally));
+	return object;
+}
+
 static void status(struct ask *ask)
 {
-	const struct td_mirror *mirror = &ask->front->mirror;
 	struct td_fault fault;
 
-	if (td_mirror_complete(mirror)) {
-		json_t *result = td_mirror_status(mirror, td_clock_now(), ask->session->id);
-
-		json_object_set_new(result, "turn", td_front_turn_object(ask->session));
-		json_object_set_new(result, "quiet", json_boolean(td_front_quiet(ask->front)));
-		td_reply_result(&ask->exchange->reply, ask->id, result);
+	if (td_mirror_complete(&ask->front->mirror)) {
+		td_reply_result(&ask->exchange->reply, ask->id, status_object(ask));
 		return;
 	}
 	td_fault_set(&fault, TD_CODE_NOT_READY, "ask again in a moment",
@@ -138,9 +153,9 @@ static void request(struct ask *ask)
 	else
 		why_not = td_front_turn_use(ask->session);
 	if (why_not != TD_CAUSE_NONE)
-		answer_error(ask, td_refusal_object(why_not));
+		refuse(ask, why_not);
 	else if (!uses_up_hold(ask))
-		answer_error(ask, td_refusal_object(TD_CAUSE_HOLD_ENDED));
+		refuse(ask, TD_CAUSE_HOLD_ENDED);
 	else
 		order(ask, TD_EVENT_REQUEST);
 }
@@ -182,7 +197,7 @@ static void turn(struct ask *ask)
 	json_t *result;
 
 	if (td_cause_kind(cause) == TD_KIND_REFUSAL) {
-		answer_error(ask, td_refusal_object(cause));
+		refuse(ask, cause);
 		return;
 	}
 	if (!ask->exchange)
@@ -227,7 +242,7 @@ static void carry_out(struct ask *ask, const struct td_call *call)
 		return;
 	}
 	if (ask->method->role > ask->session->role)
-		answer_error(ask, td_refusal_object(TD_CAUSE_NOT_ALLOWED));
+		refuse(ask, TD_CAUSE_NOT_ALLOWED);
 	else if (ask->exchange || ask->method->without_id == TD_WITHOUT_ID_DONE)
 		doers[ask->method->id](ask);
 }

@@ -46,10 +46,7 @@ static void let_in(struct td_door *door, int fd)
 		close(fd);
 		return;
 	}
-	td_session_open(door, fd, ++front->last_session, &who);
-	td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_INFO,
-		       "session %u begun: role=%s pid=%ld uid=%ld gid=%ld", front->last_session,
-		       td_role_name(door->role), (long)who.pid, (long)who.uid, (long)who.gid);
+	td_front_tell_session(front, td_session_open(door, fd, ++front->last_session, &who), true);
 }
 
 /* No descriptor is left: the spare one is lent to the caller's connection, so that it is closed and does not

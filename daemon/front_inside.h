@@ -56,6 +56,13 @@ struct td_latch_keeper {
 	char fault[TD_ERROR_MAX]; /* of the last attempt; "" = it succeeded */
 };
 
+/* What goes to the scribe. */
+struct td_teller {
+	struct td_queue *clients; /* NULL: nobody wants to know */
+	uint64_t number;          /* of the next entry */
+	struct td_rate refusals;  /* a flood of them must not fill the traces */
+};
+
 struct td_front {
 	const struct td_config *config;
 	struct event_base *base;
@@ -73,6 +80,8 @@ struct td_front {
 	struct td_turns turns;
 	struct event *turn_due;
 	bool quiet; /* when last looked at */
+	struct td_teller teller;
+	const struct td_tally *tally; /* of the traces; NULL = none */
 	struct td_journal about_machine;
 	struct td_journal about_clients;
 	uint32_t last_session;
@@ -126,6 +135,14 @@ void td_front_quiet_tend(struct td_front *front);
 
 /* front_note.c: what the mover says. */
 void td_front_note(struct td_front *front, const struct td_note *note);
+
+/* front_tell.c: to the scribe, for log and trace; dropped where there is no room. */
+void td_front_tell_start(struct td_front *front, const struct td_shared *shared);
+void td_front_tell_session(struct td_front *front, const struct td_session *session, bool came);
+/* A request of this session that the mover never hears of. */
+void td_front_tell_refused(struct td_front *front, const struct td_session *session, enum td_cause cause);
+/* An order that was taken back before the mover heard of it. */
+void td_front_tell_overtaken(struct td_front *front, const struct td_order *order);
 
 /* front_latch.c: the state file follows the latch. */
 void td_front_latch_seen(struct td_front *front, bool on);

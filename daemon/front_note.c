@@ -2,7 +2,6 @@
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/front_inside.h"
 #include "wire/method.h"
@@ -73,65 +72,6 @@ static void announce(struct td_front *front, const struct td_note *note, const s
 	free(common);
 }
 
-/* --- to the log -------------------------------------------------------------------------------------- */
-
-static enum td_priority priority_of(enum td_cause cause)
-{
-	switch (td_cause_kind(cause)) {
-	case TD_KIND_TRIP: return TD_PRIORITY_WARNING;
-	case TD_KIND_MACHINE: return TD_PRIORITY_NOTICE;
-	case TD_KIND_NONE:
-	case TD_KIND_MOVE:
-	case TD_KIND_STOP:
-	case TD_KIND_REFUSAL:
-	case TD_KIND_NOTE:
-	default: return TD_PRIORITY_INFO;
-	}
-}
-
-static void wall_clock(char text[32])
-{
-	struct timespec now;
-	struct tm parts;
-
-	clock_gettime(CLOCK_REALTIME, &now);
-	gmtime_r(&now.tv_sec, &parts);
-	size_t length = strftime(text, 32, "%Y-%m-%dT%H:%M:%S", &parts);
-
-	(void)snprintf(text + length, 32 - length, ".%03ldZ", now.tv_nsec / 1000000);
-}
-
-/* What a refusal for want of arming is about; "" where the sentence of the cause says it all. */
-static const char *detail(const struct td_front *front, enum td_cause cause)
-{
-	const struct td_sentences *why_not = &front->mirror.arming->why_not;
-
-	return cause == TD_CAUSE_NOT_ARMED && why_not->count > 0 ? why_not->sentence[0].text : "";
-}
-
-static void log_news(struct td_front *front, const struct td_note *note)
-{
-	const struct td_config *config = front->config;
-	const struct td_note_news *news = &note->as.news;
-	const struct td_cause_info *info = td_cause_info((enum td_cause)news->cause);
-	bool axis = news->axis < config->axes;
-	bool way = axis && news->way < TD_WAYS;
-	const char *more = detail(front, info->cause);
-	char wall[32];
-
-	wall_clock(wall);
-	td_journal_say(&front->about_machine, td_clock_now(), priority_of(info->cause),
-		       "news cause=%s rule=%s axis=%s way=%s switch=%s session=%u by=%s at_s=%" PRId64
-		       ".%09" PRId64 " wall=%s: %s%s%s",
-		       info->name, info->rule[0] ? info->rule : "-",
-		       axis ? config->axis[news->axis].name : "-",
-		       way ? config->axis[news->axis].way_name[news->way] : "-",
-		       news->sw < config->switches ? config->sw[news->sw].name : "-", news->session,
-		       news->role != TD_NO_ROLE ? td_role_name((enum td_role)news->role) : "-",
-		       note->at_ns / TD_S(1), note->at_ns % TD_S(1), wall, info->sentence,
-		       more[0] ? ": " : "", more);
-}
-
 /* --- the kinds ----------------------------------------------------------------------------------------- */
 
 static void take_news(struct td_front *front, const struct td_note *note)
@@ -139,7 +79,6 @@ static void take_news(struct td_front *front, const struct td_note *note)
 	const struct announcement what = {"news", news_params, note->as.news.session};
 
 	front->news++;
-	log_news(front, note);
 	announce(front, note, &what);
 }
 

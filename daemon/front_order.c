@@ -117,8 +117,10 @@ static void make_void(struct td_front *front, const struct td_order *later)
 {
 	struct td_order taken;
 
-	while (td_outbox_void(&front->orders, later, &taken))
+	while (td_outbox_void(&front->orders, later, &taken)) {
+		td_front_tell_overtaken(front, &taken);
 		td_front_answer(front, taken.tag, TD_CAUSE_OVERTAKEN);
+	}
 }
 
 static void promise(struct td_front *front, const struct td_session *session, const struct td_order *order,

@@ -15,6 +15,7 @@
 #include "core/time.h"
 #include "daemon/arming.h"
 #include "daemon/msg.h"
+#include "daemon/scribe/shared.h"
 
 struct td_mirror {
 	const struct td_config *config; /* borrowed */
@@ -48,8 +49,14 @@ json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *not
 /* The result of `describe`. The caller owns it. */
 json_t *td_describe(const struct td_config *config, enum td_role role);
 
+/* How the traces are doing. The caller owns it. */
+json_t *td_tally_object(const struct td_tally *tally);
+
 /* Millionths of a turn in whole degrees, to the nearest: what people and the wire are told. */
 int64_t td_degrees(int64_t uturn);
+
+/* Name of a kind of causes on the wire and in the log. */
+const char *td_cause_kind_name(enum td_cause_kind kind);
 
 /* Name of an axis state on the wire; total. */
 const char *td_axis_state_name(unsigned int state);

@@ -211,7 +211,7 @@ json_t *td_mirror_status(const struct td_mirror *mirror, td_ns now_ns, uint32_t 
 	return status;
 }
 
-static const char *kind_name(enum td_cause_kind kind)
+const char *td_cause_kind_name(enum td_cause_kind kind)
 {
 	static const char *const names[] = {
 		[TD_KIND_NONE] = "none", [TD_KIND_MOVE] = "move",       [TD_KIND_STOP] = "stop",
@@ -230,7 +230,7 @@ json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *not
 
 	json_object_set_new(object, "n", json_integer(number));
 	json_object_set_new(object, "at_ns", json_integer(note->at_ns));
-	json_object_set_new(object, "kind", json_string(kind_name(td_cause_kind(news->cause))));
+	json_object_set_new(object, "kind", json_string(td_cause_kind_name(td_cause_kind(news->cause))));
 	json_object_set_new(object, "outputs", output_list(config, news->outputs));
 	if (news->axis < config->axes)
 		json_object_set_new(object, "axis", json_string(config->axis[news->axis].name));

@@ -27,15 +27,17 @@ void td_session_doom(struct td_session *session, const char *why)
 	event_del(session->hangup);
 	event_del(session->resume);
 	event_active(front->reaper, EV_TIMEOUT, 0);
-	td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_INFO, "session %u ended: %s",
-		       session->id, why);
+	td_front_tell_session(front, session, false);
+	if (why)
+		td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_NOTICE,
+			       "session %u was dropped: %s", session->id, why);
 }
 
 /* Nothing more will come of a client that has said all and heard all. */
 static void end_if_done(struct td_session *session)
 {
 	if (session->input_over && TAILQ_EMPTY(&session->exchanges) && evbuffer_get_length(session->out) == 0)
-		td_session_doom(session, "the client closed the connection");
+		td_session_doom(session, NULL);
 }
 
 /* How much the socket took; 0 when it is full or dead (a dead one says so to the reader as well). */
@@ -47,7 +49,7 @@ static size_t push(struct td_session *session, const void *bytes, size_t length)
 		put = send(session->fd, bytes, length, MSG_NOSIGNAL | MSG_DONTWAIT);
 	while (put < 0 && errno == EINTR);
 	if (put < 0 && errno != EAGAIN && errno != EWOULDBLOCK && errno != ENOBUFS)
-		td_session_doom(session, "the client went away");
+		td_session_doom(session, NULL);
 	return put > 0 ? (size_t)put : 0;
 }
 
@@ -199,7 +201,7 @@ static void read_some(struct td_session *session)
 	} else if (got == 0) {
 		input_over(session);
 	} else if (errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) {
-		td_session_doom(session, "the connection broke");
+		td_session_doom(session, NULL);
 	}
 }
 

@@ -79,7 +79,7 @@ void td_session_send(struct td_session *session, const char *text, size_t length
 /* Sends what the exchange holds, if anything, and frees it. */
 void td_session_finish(struct td_exchange *exchange);
 
-/* Ends the session, for the reason given in the log. */
+/* Ends the session. `why` goes into the log: the limit it broke; NULL where the client went by itself. */
 void td_session_doom(struct td_session *session, const char *why);
 
 /* Frees it. Only when nothing on the stack knows it. */

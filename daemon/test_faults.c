@@ -5,10 +5,12 @@
 #endif
 #include "daemon/test_faults.h"
 
+#include <errno.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 static struct td_lines *hearing; /* what the deaf lines stand for */
 static uint32_t spoilt;          /* outputs that the core's word is given besides */
@@ -98,4 +100,47 @@ struct td_lines *td_test_faults(struct td_lines *lines)
 	signal(SIGUSR1, spin);
 	spoilt = word ? (uint32_t)strtoul(word, NULL, 0) : 0;
 	return wanted && strcmp(wanted, "1") == 0 ? deafen(lines) : lines;
+}
+
+/* --- an ill disk ----------------------------------------------------------------------------------------- */
+
+static const struct td_disk *sound; /* what the ill one stands for */
+static long stall_ms;
+static bool full;
+
+static void stall(void)
+{
+	const struct timespec span = {.tv_sec = stall_ms / 1000, .tv_nsec = stall_ms % 1000 * 1000000};
+
+	nanosleep(&span, NULL);
+}
+
+static ssize_t ill_write(void *ctx, int fd, const void *bytes, size_t count)
+{
+	stall();
+	if (!full)
+		return sound->write(ctx, fd, bytes, count);
+	errno = ENOSPC;
+	return -1;
+}
+
+static int ill_fsync(void *ctx, int fd)
+{
+	stall();
+	return sound->fsync(ctx, fd);
+}
+
+const struct td_disk *td_test_fault_disk(const struct td_disk *disk)
+{
+	static struct td_disk ill;
+	const char *milliseconds = getenv("TD_TEST_DISK_STALL");
+	const char *none_left = getenv("TD_TEST_DISK_FULL");
+
+	sound = disk;
+	stall_ms = milliseconds ? strtol(milliseconds, NULL, 10) : 0;
+	full = none_left && strcmp(none_left, "1") == 0;
+	ill = *disk;
+	ill.write = ill_write;
+	ill.fsync = ill_fsync;
+	return &ill;
 }

@@ -35,7 +35,8 @@ struct service {
 	struct td_lines *lines;
 	struct td_children children;
 	int signal_fd;
-	struct td_shelf *shelf;
+	struct td_shared shared;
+	struct td_config_text text; /* of the configuration */
 	struct td_keep kept;
 	td_ns kept_ns;
 	struct td_mover mover;
@@ -58,7 +59,7 @@ static void warn(const char *sentence)
 static bool read_config(struct service *self, const char *path)
 {
 	static struct td_config_faults faults;
-	bool good = td_config_read(path, &self->config, &faults);
+	bool good = td_config_read_kept(path, &self->config, &faults, &self->text);
 
 	self->config_file = path;
 	for (size_t i = 0; i < faults.count && i < TD_FAULTS_MAX; i++)
@@ -199,7 +200,9 @@ static int run_mover(struct service *self)
 		.pulse_fd = self->children.pulse_fd,
 		.signal_fd = self->signal_fd,
 		.scribe_fd = self->children.scribe_fd,
-		.shelf = self->shelf,
+		.shelf = self->shared.records,
+		.steps = self->shared.steps,
+		.snapshots = self->shared.snapshots,
 		.machine = td_record_machine(&self->config),
 		.kept = &self->kept,
 		.kept_ns = self->kept_ns,
@@ -220,8 +223,8 @@ static int run_mover(struct service *self)
 static int serve(struct service *self)
 {
 	struct td_lines *lines = self->lines;
-	const struct td_family family = {&self->config, lines, &self->front_start, self->signal_fd,
-					 self->shelf};
+	const struct td_family family = {&self->config,   lines,         &self->front_start,
+					 self->signal_fd, &self->shared, &self->text};
 	struct td_error err;
 	int code;
 
@@ -241,9 +244,9 @@ static int start(struct service *self)
 
 	if (td_front_listen(&self->config, &self->front_start, &err) != 0 || block_signals(self, &err) != 0)
 		return complain(TD_EXIT_START, err.text);
-	self->shelf = td_shelf_make(sizeof(struct td_shelf_record), &err);
-	if (!self->shelf)
+	if (td_shared_make(&self->shared, &err) != 0)
 		return complain(TD_EXIT_START, err.text);
+	self->front_start.shared = &self->shared;
 	load_state(self);
 	self->lines = td_board_lines_open(&self->config, self->config_file, &err);
 	return self->lines ? serve(self) : complain(TD_EXIT_LINES, err.text);

@@ -2,22 +2,16 @@
 #include "daemon/scribe/queue.h"
 
 #include <assert.h>
-#include <errno.h>
-#include <string.h>
-#include <sys/mman.h>
+
+#include "daemon/scribe/shared_bytes.h"
 
 struct td_queue *td_queue_make(uint64_t size, struct td_error *err)
 {
-	size_t bytes = sizeof(struct td_queue) + size * sizeof(struct td_entry);
-	void *memory = mmap(NULL, bytes, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
-	struct td_queue *queue = memory;
+	struct td_queue *queue = td_shared_bytes(sizeof(*queue) + size * sizeof(struct td_entry), err);
 
 	assert(size > 0 && (size & (size - 1)) == 0);
-	if (memory == MAP_FAILED) {
-		td_error_set(err, "no memory to share with the scribe process: %s", strerror(errno));
-		return NULL;
-	}
-	queue->size = size;
+	if (queue)
+		queue->size = size;
 	return queue;
 }
 

@@ -14,7 +14,8 @@
 #include "trace/entry.h"
 
 enum {
-	TD_QUEUE_STEPS = 8192,  /* the mover's: more than two seconds of it at its busiest */
+	TD_QUEUE_STEPS =
+		8192, /* the mover's: a minute of driving two axes; far less while somebody floods it */
 	TD_QUEUE_CLIENTS = 256, /* the front's */
 };
 

@@ -4,16 +4,22 @@
 #include <errno.h>
 #include <poll.h>
 #include <stdio.h>
+#include <unistd.h>
 
 #include "core/record.h"
 #include "daemon/clock.h"
+#include "daemon/scribe/archive.h"
+#include "daemon/scribe/diary.h"
+#include "daemon/scribe/drain.h"
 #include "daemon/scribe/record_file.h"
+#include "daemon/test_faults.h"
 
-enum { LOOK_EVERY_MS = 500, LAST_TRIES = 3 };
+enum { LOOK_BUSY_MS = 250, LOOK_AT_REST_MS = 1000, LAST_TRIES = 3 };
 
 struct scribe {
 	const char *dir;
-	struct td_shelf *shelf;
+	const struct td_shared *shared;
+	struct td_drain drain;
 	uint32_t taken;
 	td_ns saved_ns;
 	bool waits; /* a record was taken and is not on the disk yet */
@@ -37,29 +43,66 @@ static void save(struct scribe *self)
 
 static bool take(struct scribe *self)
 {
-	self->waits = td_shelf_take(self->shelf, &self->taken, &self->record) || self->waits;
+	self->waits = td_shelf_take(self->shared->records, &self->taken, &self->record) || self->waits;
 	return self->waits;
 }
 
 /* True while there is a mover. */
-static bool wait_for_mover(int life_fd)
+static bool wait_for_mover(int life_fd, int span_ms)
 {
 	struct pollfd life = {.fd = life_fd, .events = POLLIN};
-	int ready = poll(&life, 1, LOOK_EVERY_MS);
+	int ready = poll(&life, 1, span_ms);
 
 	return ready == 0 || (ready < 0 && errno == EINTR);
 }
 
-void td_scribe_run(const char *state_dir, struct td_shelf *shelf, int life_fd)
+static struct td_archive *open_archive(const struct td_scribe_setup *from, char path[TD_PATH_MAX + 16])
+{
+	const struct td_archive_setup setup = {
+		.dir = path,
+		.config = from->config,
+		.config_text = from->text->bytes,
+		.config_length = from->text->length,
+		.size_max = from->config->trace_size_max,
+		.daily_max = from->config->trace_daily_max,
+	};
+	struct td_error err;
+
+	(void)snprintf(path, TD_PATH_MAX + 16, "%s/" TD_TRACES_DIR, from->config->state_dir);
+	struct td_archive *archive = td_archive_open(&setup, td_disk_in_use(), td_clock_now(), &err);
+
+	if (!archive)
+		fprintf(stderr, "<3>tripdogd: %s; no traces are kept\n", err.text);
+	return archive;
+}
+
+/* The record goes first: it is small, and somebody may grow tired of waiting. */
+static void finish(struct scribe *self)
+{
+	for (int i = 0; i < LAST_TRIES && !take(self); i++)
+		;
+	if (self->waits)
+		save(self);
+	while (td_drain_some(&self->drain))
+		;
+	td_archive_close(self->drain.archive, td_clock_now());
+}
+
+void td_scribe_run(const struct td_scribe_setup *setup)
 {
 	static struct scribe self;
+	static char traces[TD_PATH_MAX + 16];
+	int span_ms = LOOK_BUSY_MS;
 
-	self = (struct scribe){.dir = state_dir, .shelf = shelf, .saved_ns = -TD_RECORD_EVERY_NS};
-	while (wait_for_mover(life_fd))
+	td_disk_use(td_test_fault_disk(td_disk_real()));
+	self = (struct scribe){
+		.dir = setup->config->state_dir, .shared = setup->shared, .saved_ns = -TD_RECORD_EVERY_NS};
+	td_drain_init(&self.drain, setup->shared, open_archive(setup, traces));
+	td_diary_init(&self.drain.diary, setup->config, setup->arming, STDERR_FILENO);
+	while (wait_for_mover(setup->life_fd, span_ms)) {
+		span_ms = td_drain_some(&self.drain) ? LOOK_BUSY_MS : LOOK_AT_REST_MS;
 		if (td_clock_now() >= self.saved_ns + TD_RECORD_EVERY_NS && take(&self))
 			save(&self);
-	for (int i = 0; i < LAST_TRIES && !take(&self); i++)
-		;
-	if (self.waits)
-		save(&self);
+	}
+	finish(&self);
 }

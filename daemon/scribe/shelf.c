@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/scribe/shelf.h"
 
-#include <errno.h>
 #include <string.h>
-#include <sys/mman.h>
+
+#include "daemon/scribe/shared_bytes.h"
 
 enum { APART = 64 };
 
@@ -20,15 +20,10 @@ static uint8_t *place_of(struct td_shelf *shelf, uint32_t number)
 
 struct td_shelf *td_shelf_make(size_t size, struct td_error *err)
 {
-	void *memory = mmap(NULL, sizeof(struct td_shelf) + 2 * stride(size), PROT_READ | PROT_WRITE,
-			    MAP_SHARED | MAP_ANONYMOUS, -1, 0);
-	struct td_shelf *shelf = memory;
+	struct td_shelf *shelf = td_shared_bytes(sizeof(*shelf) + 2 * stride(size), err);
 
-	if (memory == MAP_FAILED) {
-		td_error_set(err, "no memory to share with the scribe process: %s", strerror(errno));
-		return NULL;
-	}
-	shelf->size = size;
+	if (shelf)
+		shelf->size = size;
 	return shelf;
 }
 

@@ -35,6 +35,7 @@ static void name_axis(struct td_config *config, uint8_t axis, const char *name, 
 void rig_prepare(struct rig *rig)
 {
 	struct td_config *config = &rig->config;
+	struct td_error err;
 
 	memset(rig, 0, sizeof(*rig));
 	(void)snprintf(rig->dir, sizeof(rig->dir), "/tmp/tripdog-front-XXXXXX");
@@ -56,6 +57,8 @@ void rig_prepare(struct rig *rig)
 	config->rules.axis[RIG_BOOM].way[RIG_RAISE].end_switch = 1;
 	config->rules.sw[1].contact = TD_CONTACT_NO;
 	config->rules.cable = td_rules_any_cable();
+	if (td_shared_make(&rig->shared, &err) != 0)
+		fail_msg("%s", err.text);
 }
 
 /* Small buffers, so that a few unread orders fill them. */
@@ -78,7 +81,7 @@ static void block_signals(void)
 
 void rig_start(struct rig *rig, bool latched)
 {
-	struct td_front_start start = {.latched = latched, .arming = rig->arming};
+	struct td_front_start start = {.latched = latched, .arming = rig->arming, .shared = &rig->shared};
 	struct td_error err = {.text = ""};
 	int orders[2];
 	int urgent[2];
@@ -213,6 +216,19 @@ void rig_answer(const struct rig *rig, uint64_t tag, enum td_cause cause)
 	note.as.answer.tag = tag;
 	note.as.answer.cause = (uint8_t)cause;
 	rig_note(rig, &note);
+}
+
+struct td_entry rig_told(const struct rig *rig)
+{
+	struct td_entry entry;
+
+	for (int i = 0; i < SLACK_MS && !td_queue_first(rig->shared.clients); i++)
+		poll(NULL, 0, 1);
+	if (!td_queue_first(rig->shared.clients))
+		fail_msg("no entry came for the scribe");
+	entry = *td_queue_first(rig->shared.clients);
+	td_queue_drop(rig->shared.clients);
+	return entry;
 }
 
 struct td_note rig_machine_note(bool armed, uint8_t latch)

@@ -14,12 +14,14 @@
 #include "config/config.h"
 #include "daemon/front.h"
 #include "daemon/msg.h"
+#include "daemon/scribe/shared.h"
 
 struct rig {
 	char dir[64];
 	struct td_config
 		config; /* the cart's boom (lower, raise; end switches) and drive (backward, forward) */
 	struct td_arming arming; /* what the front is told of it; rig_prepare() leaves it empty */
+	struct td_shared shared; /* with the scribe, which the test plays too */
 	pid_t pid;
 	int orders; /* the mover's ends */
 	int urgent;
@@ -56,6 +58,9 @@ void rig_note(const struct rig *rig, const struct td_note *note);
 struct td_note rig_machine_note(bool armed, uint8_t latch);
 struct td_note rig_axis_note(uint8_t axis, enum td_axis_state state);
 struct td_note rig_news_note(enum td_cause cause, uint8_t axis, uint8_t way, uint32_t session, uint32_t hold);
+
+/* The scribe's side: waits for the next entry and takes it out. */
+struct td_entry rig_told(const struct rig *rig);
 
 /* A client's side. */
 struct rig_client *rig_connect(const struct rig *rig, enum td_role role);

@@ -104,38 +104,6 @@ static void r14_the_most_and_longest_reasons_reach_the_client(void **state)
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-static void r14_the_log_of_a_refusal_names_the_first_reason(void **state)
-{
-	struct rig rig;
-	struct td_note refused = rig_news_note(TD_CAUSE_NOT_ARMED, RIG_BOOM, RIG_RAISE, 1, 1);
-	struct td_note latched = rig_news_note(TD_CAUSE_LATCHED, RIG_BOOM, RIG_RAISE, 1, 1);
-
-	(void)state;
-	rig_prepare(&rig);
-	add(&rig.arming.why_not, "the greenhouse door is open; shut it");
-	struct rig_client *visitor = start(&rig, false);
-
-	rig_note(&rig, &refused);
-	rig_note(&rig, &latched);
-	rig_sync(visitor);
-	char *log = rig_log(&rig);
-
-	for (int i = 0; i < 500 && !strstr(log, "cause=latched"); i++) {
-		free(log);
-		poll(NULL, 0, 10);
-		log = rig_log(&rig);
-	}
-	const char *line = strstr(log, "cause=not-armed");
-	assert_non_null(line);
-	assert_non_null(strstr(line, "the machine is not armed: the greenhouse door is open; shut it\n"));
-	line = strstr(log, "cause=latched");
-	assert_non_null(line);
-	assert_null(strstr(line, "greenhouse"));
-	free(log);
-	rig_close(visitor);
-	assert_int_equal(rig_end(&rig), 0);
-}
-
 /* --- the client -------------------------------------------------------------------------------------- */
 
 /* The page as text; free() it. NULL: the answer is not one of this protocol. */
@@ -225,7 +193,6 @@ int main(void)
 		cmocka_unit_test(r14_status_tells_every_reason_and_what_was_accepted),
 		cmocka_unit_test(r14_of_an_armed_machine_both_lists_are_empty),
 		cmocka_unit_test(r14_the_most_and_longest_reasons_reach_the_client),
-		cmocka_unit_test(r14_the_log_of_a_refusal_names_the_first_reason),
 		cmocka_unit_test(r14_the_page_shows_each_reason),
 		cmocka_unit_test(r14_an_accepted_risk_shows_on_an_armed_machine),
 		cmocka_unit_test(r14_a_long_reason_is_folded_whole),

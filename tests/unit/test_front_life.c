@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* How the front begins and ends: its sockets, what it tells followers, and what it logs. */
+/* How the front begins and ends: its sockets, and what it tells followers. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -331,72 +331,6 @@ static void test_followers_hear_of_everything_and_know_what_is_theirs(void **sta
 	assert_int_equal(rig_end(&rig), 0);
 }
 
-/* --- the log
- * ---------------------------------------------------------------------------------------------- */
-
-static void must_log(const struct rig *rig, const char *words)
-{
-	char *log = rig_log(rig);
-
-	if (!strstr(log, words))
-		fail_msg("the log does not say \"%s\":\n%s", words, log);
-	free(log);
-}
-
-static void test_the_log_says_who_came_and_went_and_what_happened(void **state)
-{
-	struct rig rig;
-	struct td_note trip = rig_news_note(TD_CAUSE_TRAVEL_LIMIT, RIG_BOOM, RIG_RAISE, 4, 7);
-	struct td_note lost = rig_machine_note(true, 0);
-	char words[100];
-
-	(void)state;
-	rig_start_ready(&rig);
-	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
-	lost.as.machine.lost = 1;
-	trip.at_ns = TD_S(5) + 42;
-	rig_note(&rig, &trip);
-	rig_note(&rig, &lost);
-	rig_sync(visitor);
-	rig_close(visitor);
-	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_GONE);
-	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
-	rig_sync(keeper);
-	(void)snprintf(words, sizeof(words), "<6>session 1 begun: role=visitor pid=%ld uid=%ld gid=%ld\n",
-		       (long)getpid(), (long)getuid(), (long)getgid());
-	must_log(&rig, words);
-	must_log(&rig, "<6>session 1 ended: the client closed the connection\n");
-	must_log(&rig, "<6>session 2 begun: role=keeper ");
-	must_log(&rig, "<4>news cause=travel-limit rule=R4 axis=boom way=raise switch=- session=4 by=- "
-		       "at_s=5.000000042 wall=2");
-	must_log(&rig, "Z: the end was not reached in the learned time\n");
-	must_log(&rig, "<4>news were lost");
-	rig_close(keeper);
-	assert_int_equal(rig_end(&rig), 0);
-}
-
-static void test_the_log_cannot_be_filled_by_knocking(void **state)
-{
-	struct rig rig;
-	size_t lines = 0;
-
-	(void)state;
-	rig_start_ready(&rig);
-	for (int i = 0; i < 200; i++) {
-		struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
-
-		rig_sync(visitor);
-		rig_close(visitor);
-		assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_GONE);
-	}
-	char *log = rig_log(&rig);
-	for (const char *at = log; (at = strchr(at, '\n')); at++)
-		lines++;
-	free(log);
-	assert_true(lines >= 120 && lines < 160);
-	assert_int_equal(rig_end(&rig), 0);
-}
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -412,8 +346,6 @@ int main(void)
 		cmocka_unit_test(test_a_mover_that_talks_nonsense_ends_the_front_with_an_error),
 		cmocka_unit_test(test_notes_of_axes_and_kinds_that_do_not_exist_do_no_harm),
 		cmocka_unit_test(test_followers_hear_of_everything_and_know_what_is_theirs),
-		cmocka_unit_test(test_the_log_says_who_came_and_went_and_what_happened),
-		cmocka_unit_test(test_the_log_cannot_be_filled_by_knocking),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

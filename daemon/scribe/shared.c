@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/scribe/shared.h"
+
+#include "daemon/scribe/shared_bytes.h"
+
+int td_shared_make(struct td_shared *shared, struct td_error *err)
+{
+	*shared = (struct td_shared){
+		.records = td_shelf_make(sizeof(struct td_shelf_record), err),
+		.snapshots = td_shelf_make(sizeof(struct td_snapshot), err),
+		.steps = td_queue_make(TD_QUEUE_STEPS, err),
+		.clients = td_queue_make(TD_QUEUE_CLIENTS, err),
+		.tally = td_shared_bytes(sizeof(struct td_tally), err),
+	};
+	return shared->records && shared->snapshots && shared->steps && shared->clients && shared->tally ? 0
+													 : -1;
+}

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: MIT */
+/* All the memory that other processes share with the scribe. Made before the fork; lives as long as the process. */
+#ifndef TD_DAEMON_SHARED_H
+#define TD_DAEMON_SHARED_H
+
+#include <stdatomic.h>
+#include <stdint.h>
+
+#include "daemon/scribe/queue.h"
+#include "daemon/scribe/shelf.h"
+#include "error.h"
+
+/* Below the state directory. */
+#define TD_TRACES_DIR "traces"
+
+/* How the traces are doing, for status: written by the scribe, read by the front. All since the start, but for today's. */
+struct td_tally {
+	_Atomic uint64_t lost;      /* entries that found no room on their way */
+	_Atomic uint64_t unwritten; /* entries that the disk refused, or that were beyond the budget */
+	_Atomic uint64_t trips;     /* files of trips */
+	_Atomic int64_t bytes_today;
+};
+
+struct td_shared {
+	struct td_shelf *records;   /* mover -> scribe: struct td_shelf_record */
+	struct td_shelf *snapshots; /* mover -> scribe: struct td_snapshot */
+	struct td_queue *steps;     /* mover -> scribe: STEP, NEWS */
+	struct td_queue *clients;   /* front -> scribe: SESSION, REFUSED, with numbers of their own */
+	struct td_tally *tally;     /* scribe -> front */
+};
+
+/* 0, or -1 with a sentence. */
+int td_shared_make(struct td_shared *shared, struct td_error *err);
+
+#endif
