@@ -12,15 +12,21 @@ void td_drain_init(struct td_drain *drain, const struct td_shared *shared, struc
 	drain->archive = archive;
 }
 
-/* The older of the two that are first; NULL if there is none. */
-static struct td_queue *older(const struct td_shared *shared)
+/* The older of the two that are first; NULL if there is none. A client that was quicker than the core's first step waits
+ * for it, for a trace begins there. */
+static struct td_queue *next_queue(struct td_drain *drain)
 {
+	const struct td_shared *shared = drain->shared;
 	const struct td_entry *step = td_queue_first(shared->steps);
 	const struct td_entry *client = td_queue_first(shared->clients);
 
-	if (!client)
+	drain->begun = drain->begun || step;
+	if (!client || !drain->begun)
 		return step ? shared->steps : NULL;
-	return step && step->at_ns < client->at_ns ? shared->steps : shared->clients;
+	/* News stay with their step. */
+	if (step && (step->kind == TD_ENTRY_NEWS || step->number == 0 || step->at_ns < client->at_ns))
+		return shared->steps;
+	return shared->clients;
 }
 
 static void fill(struct td_drain *drain)
@@ -28,7 +34,7 @@ static void fill(struct td_drain *drain)
 	struct td_queue *queue;
 
 	drain->count = 0;
-	while (drain->count < TD_DRAIN_MAX && (queue = older(drain->shared))) {
+	while (drain->count < TD_DRAIN_MAX && (queue = next_queue(drain))) {
 		drain->batch[drain->count++] = *td_queue_first(queue);
 		td_queue_drop(queue);
 	}

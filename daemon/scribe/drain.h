@@ -17,6 +17,7 @@ struct td_drain {
 	struct td_archive *archive; /* NULL: nothing is kept */
 	struct td_diary diary;
 	uint64_t lost;
+	bool begun;     /* the core has stepped */
 	uint32_t taken; /* snapshots */
 	bool waits;     /* `snapshot` was taken, and the entry it belongs before has not come yet */
 	struct td_snapshot snapshot;

@@ -147,13 +147,25 @@ static void mover_and_front_are_merged_by_their_times(void **state)
 {
 	(void)state;
 	put(rig.shared.steps, TD_ENTRY_STEP, 0, 10);
-	put(rig.shared.clients, TD_ENTRY_SESSION, 0, 10);
 	put(rig.shared.steps, TD_ENTRY_NEWS, 1, 10);
+	put(rig.shared.clients, TD_ENTRY_SESSION, 0, 7); /* put late */
 	put(rig.shared.clients, TD_ENTRY_SESSION, 1, 15);
 	put(rig.shared.steps, TD_ENTRY_STEP, 2, 20);
 	put(rig.shared.clients, TD_ENTRY_SESSION, 2, 30);
 	assert_true(td_drain_some(&drain));
-	assert_string_equal(kept.given, "c0 0 1 c1 2 c2 ");
+	assert_string_equal(kept.given, "0 1 c0 c1 2 c2 ");
+}
+
+/* The sockets are there before the core is. */
+static void a_client_that_was_there_first_comes_after_the_first_step(void **state)
+{
+	(void)state;
+	put(rig.shared.clients, TD_ENTRY_SESSION, 0, 5);
+	assert_false(td_drain_some(&drain));
+	lay(0);
+	put(rig.shared.steps, TD_ENTRY_STEP, 0, 10);
+	assert_true(td_drain_some(&drain));
+	assert_string_equal(kept.given, "s0 0 c0 ");
 }
 
 /* However much there is, the archive has its turn. */
@@ -200,6 +212,7 @@ int main(void)
 		TEST(a_snapshot_whose_entry_was_lost_gives_way_to_the_next),
 		TEST(only_the_newest_of_several_can_be_had),
 		TEST(mover_and_front_are_merged_by_their_times),
+		TEST(a_client_that_was_there_first_comes_after_the_first_step),
 		TEST(a_round_is_bounded),
 		TEST(status_learns_how_the_traces_do),
 		TEST(without_an_archive_the_log_goes_on),
