@@ -49,7 +49,8 @@ struct td_tape *td_tape_new(FILE *out, const struct td_config *config, const cha
  * gap of numbers is counted as lost, and said. 0, or -1 with a sentence: the file cannot be written any more. */
 int td_tape_put(struct td_tape *tape, const struct td_entry *entry, struct td_error *err);
 
-/* A mark for the replay, between two steps: so the core was at *snapshot, whose number is that of the next entry. */
+/* A mark for the replay, between two steps: so the core was at *snapshot, whose number is that of the next entry (entries that are
+ * missing before it are counted first). */
 int td_tape_check(struct td_tape *tape, const struct td_snapshot *snapshot, struct td_error *err);
 
 /* Ends the values at `at_ns` (the core's clock) and hands everything to `out`. */

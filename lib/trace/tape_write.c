@@ -324,20 +324,33 @@ static int put_client(struct td_tape *tape, const struct td_entry *entry, struct
 			   err);
 }
 
-/* Entries of the core come in the order of their numbers; what is missing between two of them is counted. */
+static int check_order(const struct td_tape *tape, uint64_t number, struct td_error *err)
+{
+	if (number >= tape->next_number)
+		return 0;
+	return td_error_set(err, "entry %" PRIu64 " comes after entry %" PRIu64, number,
+			    tape->next_number - 1);
+}
+
+/* Entries of the core come in the order of their numbers; what is missing before `number` is counted. */
+static int put_missing(struct td_tape *tape, uint64_t number, struct td_error *err)
+{
+	uint64_t missing = number - tape->next_number;
+
+	tape->next_number = number;
+	return missing == 0
+		       ? 0
+		       : set_happening(tape, TD_TAPE_LOST, missing < UINT32_MAX ? missing : UINT32_MAX, err);
+}
+
 static int put_numbered(struct td_tape *tape, const struct td_entry *entry, struct td_error *err)
 {
-	uint64_t missing = entry->number - tape->next_number;
+	bool own_time = entry->kind == TD_ENTRY_STEP || entry->number > tape->next_number;
 
-	if (entry->number < tape->next_number)
-		return td_error_set(err, "entry %" PRIu64 " comes after entry %" PRIu64, entry->number,
-				    tape->next_number - 1);
-	if ((entry->kind == TD_ENTRY_STEP || missing > 0) && advance(tape, entry->at_ns, err))
+	if (check_order(tape, entry->number, err) || (own_time && advance(tape, entry->at_ns, err)) ||
+	    put_missing(tape, entry->number, err))
 		return -1;
-	if (missing > 0 &&
-	    set_happening(tape, TD_TAPE_LOST, missing < UINT32_MAX ? missing : UINT32_MAX, err))
-		return -1;
-	tape->next_number = entry->number + 1;
+	tape->next_number++;
 	return entry->kind == TD_ENTRY_STEP ? put_step(tape, entry, err) : put_news(tape, entry, err);
 }
 
@@ -362,7 +375,8 @@ int td_tape_put(struct td_tape *tape, const struct td_entry *entry, struct td_er
 
 int td_tape_check(struct td_tape *tape, const struct td_snapshot *snapshot, struct td_error *err)
 {
-	if (check_open(tape, err) || advance(tape, snapshot->core.now_ns, err))
+	if (check_open(tape, err) || check_order(tape, snapshot->number, err) ||
+	    advance(tape, snapshot->core.now_ns, err) || put_missing(tape, snapshot->number, err))
 		return -1;
 	return set_happening(tape, TD_TAPE_CHECK, td_tape_check_of(&snapshot->core, &tape->config->rules),
 			     err);

@@ -206,6 +206,19 @@ static void entries_that_are_missing_are_counted(void **state)
 	assert_all_back();
 }
 
+static void entries_missing_before_a_mark_are_counted_before_it(void **state)
+{
+	(void)state;
+	tape_rig_open(&rig, cart, TD_S(10));
+	tape_rig_record(&rig);
+	tape_rig_ready(&rig);
+	put_lost(5);
+	tape_rig_check(&rig);
+	tape_rig_check(&rig);
+	tape_rig_step(&rig, &(struct td_event){.kind = TD_EVENT_TIME, .at_ns = TD_S(20)});
+	assert_all_back();
+}
+
 static void news_whose_step_is_missing_come_back(void **state)
 {
 	struct td_entry news = {.kind = TD_ENTRY_NEWS, .at_ns = TD_S(10)};
@@ -231,6 +244,8 @@ static void an_entry_out_of_order_is_refused_and_the_tape_goes_on(void **state)
 	assert_int_equal(td_tape_put(rig.tape, &step, &err), -1);
 	assert_string_equal(err.text, "entry 99 comes after entry 99");
 	assert_int_equal(td_tape_put(rig.tape, &none, &err), -1);
+	rig.first.number = 99;
+	assert_int_equal(td_tape_check(rig.tape, &rig.first, &err), -1);
 	tape_rig_ready(&rig);
 	assert_all_back();
 }
@@ -327,6 +342,7 @@ int main(void)
 		cmocka_unit_test(many_events_of_one_moment_stand_apart),
 		cmocka_unit_test(a_step_with_the_most_news_comes_back),
 		cmocka_unit_test(entries_that_are_missing_are_counted),
+		cmocka_unit_test(entries_missing_before_a_mark_are_counted_before_it),
 		cmocka_unit_test(news_whose_step_is_missing_come_back),
 		cmocka_unit_test(an_entry_out_of_order_is_refused_and_the_tape_goes_on),
 		cmocka_unit_test(clients_come_back_even_the_same_one_again),
