@@ -10,7 +10,9 @@
 
 #include <cmocka.h>
 
+#include "tests/support/outside.h"
 #include "tests/support/tape_rig.h"
+#include "trace/vcd_reader.h"
 
 static const char cart[] = "docs/examples/glasshouse.conf";
 
@@ -181,6 +183,41 @@ static void a_step_with_the_most_news_comes_back(void **state)
 	assert_all_back();
 }
 
+/* Converters of other programs keep only the last one. */
+struct last_change {
+	td_ns at_ns[TD_VCD_SIGNALS_MAX];
+	int twice;
+};
+
+static int note_change(void *ctx, td_ns at_ns, unsigned int signal, struct td_vcd_value value)
+{
+	struct last_change *last = ctx;
+
+	(void)value;
+	last->twice += at_ns > 0 && at_ns == last->at_ns[signal];
+	last->at_ns[signal] = at_ns;
+	return 0;
+}
+
+static void no_signal_changes_twice_at_one_time(void **state)
+{
+	static struct last_change last;
+	const struct td_vcd_sink sink = {.ctx = &last, .change = note_change};
+	struct td_vcd_summary summary;
+
+	(void)state;
+	tape_rig_open(&rig, cart, TD_S(1000));
+	tape_rig_record(&rig);
+	tape_rig_walk(&rig, 5000, true);
+	tape_rig_finish(&rig);
+	FILE *in = outside_reader(rig.bytes, rig.length);
+
+	assert_int_equal(td_vcd_read(in, "x.vcd", &sink, &summary, NULL), TD_VCD_READ);
+	assert_int_equal(last.twice, 0);
+	(void)fclose(in);
+	tape_rig_close(&rig);
+}
+
 /* --- gaps, clients, marks ------------------------------------------------------------------------------ */
 
 static void put_lost(uint32_t count)
@@ -219,15 +256,20 @@ static void entries_missing_before_a_mark_are_counted_before_it(void **state)
 	assert_all_back();
 }
 
+/* Their time is that of the file, for nobody knows when the core's clock had gone on. */
 static void news_whose_step_is_missing_come_back(void **state)
 {
-	struct td_entry news = {.kind = TD_ENTRY_NEWS, .at_ns = TD_S(10)};
+	struct td_entry news = {.kind = TD_ENTRY_NEWS, .number = 100, .at_ns = TD_S(10)};
 
 	(void)state;
 	tape_rig_open(&rig, cart, TD_S(10));
 	tape_rig_record(&rig);
 	news.as.news = (struct td_news){.cause = TD_CAUSE_LATCH_CUT, .axis = 1};
-	news.number = 100;
+	tape_rig_put(&rig, &news);
+	rig.number = 101;
+	put_lost(1);
+	news.number = 102;
+	news.at_ns = TD_S(12);
 	tape_rig_put(&rig, &news);
 	assert_all_back();
 }
@@ -341,6 +383,7 @@ int main(void)
 		cmocka_unit_test(every_kind_and_field_of_an_event_comes_back),
 		cmocka_unit_test(many_events_of_one_moment_stand_apart),
 		cmocka_unit_test(a_step_with_the_most_news_comes_back),
+		cmocka_unit_test(no_signal_changes_twice_at_one_time),
 		cmocka_unit_test(entries_that_are_missing_are_counted),
 		cmocka_unit_test(entries_missing_before_a_mark_are_counted_before_it),
 		cmocka_unit_test(news_whose_step_is_missing_come_back),

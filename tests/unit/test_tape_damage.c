@@ -10,6 +10,7 @@
 
 #include <cmocka.h>
 
+#include "core/crc.h"
 #include "core/record.h"
 #include "tests/support/outside.h"
 #include "tests/support/tape_rig.h"
@@ -191,6 +192,7 @@ static const struct forgery {
 	 "signal bloom.lower of 1 bits where the configuration has boom.lower"},
 	{" state [2:0]", " stage [2:0]", "boom.stage"},
 	{"$var wire 3 % state [2:0]", "$var wire 4 % state [3:0]", "of 4 bits"},
+	{"$scope module clients", "$enddefinitions $end", "signals are declared"},
 	{"$enddefinitions", "$scope module x $end $var wire 1 ~~ y $end $upscope $end $enddefinitions",
 	 "no signal x.y"},
 };
@@ -302,6 +304,89 @@ static void the_core_of_another_build_is_left_alone(void **state)
 	}
 	tape_assert_prefix(&rig.made, &played->items, rig.made.count);
 	tape_played_free(played);
+	tape_rig_close(&rig);
+}
+
+/* Other bytes for the core or the record, with a sum that is right. */
+static void take_image(const char *label, const char *end, const void *bytes, size_t count)
+{
+	static char image[TD_TAPE_IMAGE_TEXT_MAX(sizeof(struct td_core))];
+	char begin[32];
+	size_t length;
+
+	(void)snprintf(begin, sizeof(begin), "$comment %s ", label);
+	td_tape_image_text(image, sizeof(image), label, bytes, count);
+	char *file = spliced(place_of(begin) + strlen("$comment "), image, place_of(end), &length);
+
+	take_bytes(file, length);
+}
+
+static void assert_core_refused(const struct td_core *core, size_t count, const char *says)
+{
+	record(1);
+	take_image("core", " $end\n$comment record ", core, count);
+	assert_refused_with(rig.bytes, rig.length, says);
+	tape_rig_close(&rig);
+}
+
+static void a_core_that_cannot_be_is_refused_though_its_sum_is_right(void **state)
+{
+	static struct td_core core;
+
+	(void)state;
+	record(1);
+	core = rig.first.core;
+	tape_rig_close(&rig);
+	core.axis[0].spent_ns[1] = -1;
+	assert_core_refused(&core, sizeof(core), "state that cannot be");
+	core.axis[0].spent_ns[1] = 0;
+	core.now_ns++;
+	assert_core_refused(&core, sizeof(core), "state that cannot be");
+	core.now_ns--;
+	assert_core_refused(&core, sizeof(core) - 8, "another size");
+}
+
+/* core/keep.h: magic number and version stand first, the checksum last. */
+static void take_record(bool other_version)
+{
+	uint8_t bytes[TD_KEEP_SIZE] = {0};
+
+	if (other_version) {
+		struct td_keep keep;
+
+		td_keep_init(&keep, 0);
+		td_keep_take(&keep, rig.head.machine, 0, bytes);
+		bytes[4]++;
+		uint32_t sum = td_crc32(bytes, TD_KEEP_SIZE - 4);
+
+		for (int i = 0; i < 4; i++)
+			bytes[TD_KEEP_SIZE - 4 + i] = (uint8_t)(sum >> 8 * i);
+	}
+	bytes[0] = other_version ? bytes[0] : 1;
+	take_image("record", " $end\n$scope module boom", bytes, sizeof(bytes));
+}
+
+static void a_record_that_is_none_is_refused_though_its_sum_is_right(void **state)
+{
+	(void)state;
+	record(1);
+	take_record(false);
+	assert_refused_with(rig.bytes, rig.length, "record in the recording is damaged");
+	tape_rig_close(&rig);
+}
+
+static void a_record_of_another_version_matters_only_without_a_core(void **state)
+{
+	(void)state;
+	record(5);
+	take_record(true);
+	struct tape_played *played = tape_play(rig.bytes, rig.length, NULL);
+
+	assert_int_equal(played->result, TD_TAPE_READ);
+	assert_true(played->has_core);
+	tape_played_free(played);
+	become_of_other_build();
+	assert_refused_with(rig.bytes, rig.length, "made by version 9.8.7");
 	tape_rig_close(&rig);
 }
 
@@ -444,6 +529,9 @@ int main(void)
 		cmocka_unit_test(what_does_not_belong_is_refused),
 		cmocka_unit_test(values_that_cannot_be_are_refused),
 		cmocka_unit_test(the_core_of_another_build_is_left_alone),
+		cmocka_unit_test(a_core_that_cannot_be_is_refused_though_its_sum_is_right),
+		cmocka_unit_test(a_record_that_is_none_is_refused_though_its_sum_is_right),
+		cmocka_unit_test(a_record_of_another_version_matters_only_without_a_core),
 		cmocka_unit_test(another_configuration_stands_in_if_its_names_are_the_same),
 		cmocka_unit_test(a_dump_of_another_program_is_told_apart),
 		cmocka_unit_test(a_full_disk_is_said),
