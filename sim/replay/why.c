@@ -107,8 +107,7 @@ static void tell_part(FILE *out, enum td_replay_part part)
 			"R2   when a switch counts as active or clear (R9: and at which level)",
 		[TD_REPLAY_PART_ARMED] = "R14  whether the machine is armed",
 		[TD_REPLAY_PART_LATCH] = "R10  whether, and why, the latched stop is on",
-		[TD_REPLAY_PART_CHECK] = "R4, R6, R12, R18, M14: what is counted (position, powered time, "
-					 "heat, turns, travel times)",
+		[TD_REPLAY_PART_CHECK] = "R4   what is counted (R6, R12, R18, M14 likewise)",
 	};
 
 	(void)fprintf(out, "    %s\n", why[part]);

@@ -42,13 +42,24 @@ static int shell(const char *line)
 	snprintf(command, sizeof(command),
 		 "{ top=%s; sim=$top/%s/tripdog-sim; cd %s; set -o pipefail; %s\n} 2>&1", here,
 		 build ? build : "build/plain", dir, line);
-	setenv("TD_COMMAND", command, 1);
-	FILE *out = popen("bash -c \"$TD_COMMAND\"", "r");
+	int fd[2];
 
-	assert_non_null(out);
+	assert_int_equal(pipe(fd), 0);
+	pid_t pid = fork();
+
+	if (pid == 0) {
+		(void)dup2(fd[1], STDOUT_FILENO);
+		(void)close(fd[0]);
+		(void)execlp("bash", "bash", "-c", command, NULL);
+		_exit(127);
+	}
+	close(fd[1]);
+	FILE *out = fdopen(fd[0], "r");
+	int status = -1;
 	size_t length = fread(said, 1, sizeof(said) - 1, out);
-	int status = pclose(out);
 
+	fclose(out);
+	assert_int_equal(waitpid(pid, &status, 0), pid);
 	said[length] = '\0';
 	return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
 }

@@ -144,7 +144,7 @@ static void what_came_of_it_is_a_trace_of_ours(void **state)
 
 /* --- what cannot be used ------------------------------------------------------------------------------ */
 
-static const char small_trace[] =
+static char small_trace[] =
 	"$timescale 1 us $end\n$scope module a $end\n$var wire 1 ! key $end\n"
 	"$var wire 4 \" word [3:0] $end\n$upscope $end\n$scope module b $end\n"
 	"$var wire 1 # key $end\n$upscope $end\n$enddefinitions $end\n#0\n0!\nb0 \"\n0#\n";
@@ -161,7 +161,7 @@ static void refuse_map(const char *text, const char *says)
 	close(fd);
 	if (td_replay_map_read(path, &config, &other, &err) == 0) {
 		const struct td_replay_order order = {.shown_as = "trace", .config = &config};
-		FILE *in = fmemopen((void *)(uintptr_t)small_trace, strlen(small_trace), "r");
+		FILE *in = fmemopen(small_trace, strlen(small_trace), "r");
 		FILE *told = fopen("/dev/null", "w");
 
 		assert_int_equal(td_replay_foreign(in, &order, &other, told, &err), -1);

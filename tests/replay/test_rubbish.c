@@ -26,16 +26,18 @@ static int times(void)
 {
 	const char *given = getenv("TD_STEPS");
 
-	return given ? atoi(given) : TIMES;
+	return given ? (int)strtol(given, NULL, 10) : TIMES;
 }
 
 static void change_byte(char *bytes, size_t length)
 {
 	static const char likely[] = "01xzb#$ \n9!%";
 
-	bytes[dice_below(&dice, length)] = dice_below(&dice, 4) > 0
-						   ? likely[dice_below(&dice, sizeof(likely) - 1)]
-						   : (char)dice_bits(&dice);
+	char other = likely[dice_below(&dice, sizeof(likely) - 1)];
+
+	if (dice_below(&dice, 4) == 0)
+		dice_rubbish(&dice, &other, 1);
+	bytes[dice_below(&dice, length)] = other;
 }
 
 /* A piece of it stands somewhere else, too. */

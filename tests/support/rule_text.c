@@ -148,6 +148,16 @@ static struct td_rules plain(const struct td_rules *rules)
 	return copy;
 }
 
+static bool same_bytes(const void *a, const void *b, size_t count)
+{
+	return memcmp(a, b, count) == 0;
+}
+
+bool rule_text_same(const struct td_rules *a, const struct td_rules *b)
+{
+	return same_bytes(a, b, sizeof(*a));
+}
+
 bool rule_text_config(const char *text, const struct td_rules *rules, struct td_config *config)
 {
 	static struct td_config_faults faults;
@@ -157,5 +167,5 @@ bool rule_text_config(const char *text, const struct td_rules *rules, struct td_
 	if (!td_config_read_text(text, strlen(text), "rules", config, &faults))
 		return false;
 	got = plain(&config->rules);
-	return memcmp(&wanted, &got, sizeof(wanted)) == 0;
+	return rule_text_same(&wanted, &got);
 }

@@ -12,4 +12,7 @@ char *rule_text(const struct td_rules *rules);
 /* The configuration that this text is. False where it is none, or says other rules than these. */
 bool rule_text_config(const char *text, const struct td_rules *rules, struct td_config *config);
 
+/* Byte for byte. */
+bool rule_text_same(const struct td_rules *a, const struct td_rules *b);
+
 #endif

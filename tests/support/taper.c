@@ -73,7 +73,7 @@ static void step(void *ctx, const struct script *script, const struct td_event *
 	struct taper *taper = ctx;
 	struct td_entry entry;
 
-	if (taper->unfit || memcmp(&taper->rules, &script->rules, sizeof(taper->rules)) != 0) {
+	if (taper->unfit || !rule_text_same(&taper->rules, &script->rules)) {
 		taper->unfit = true;
 		return;
 	}
