@@ -77,7 +77,9 @@ static char *read_whole(const char *path, size_t *length, struct td_error *err)
 	*length = text ? fread(text, 1, CONFIG_BYTES_MAX, in) : 0;
 	bool whole = text && !ferror(in) && *length < CONFIG_BYTES_MAX;
 
-	if (!whole)
+	if (whole)
+		text[*length] = '\0';
+	else
 		(void)td_error_set(err, "%s: cannot be read: %s", path,
 				   text && !ferror(in) ? "it is too long for a configuration"
 						       : strerror(errno));

@@ -76,8 +76,8 @@ struct td_tape_sink {
 	int (*entry)(void *ctx, td_ns file_ns, const struct td_entry *entry);
 	int (*check)(void *ctx, td_ns file_ns, uint32_t check); /* td_tape_check_of() */
 	int (*lost)(void *ctx, td_ns file_ns, uint32_t lost);   /* so many entries are missing here */
-	/* The embedded configuration file, as it was given to td_tape_new(), for whoever writes it on; before head(). Not
-	 * called where another one stands in for it. */
+	/* The embedded configuration file, as it was given to td_tape_new(), for whoever shows it or writes it on; before
+	 * head(). Unchecked where another one stands in for it. `text` is terminated. */
 	int (*configuration)(void *ctx, const char *text, size_t length);
 };
 

@@ -15,6 +15,13 @@ static int take_head(struct td_tape_playing *playing, const char *text)
 	return 0;
 }
 
+static int hand_out(const struct td_tape_playing *playing, int64_t length)
+{
+	const struct td_tape_sink *sink = playing->sink;
+
+	return sink->configuration ? sink->configuration(sink->ctx, playing->text, (size_t)length) : 0;
+}
+
 static int read_config(struct td_tape_playing *playing, const char *text)
 {
 	int64_t length = td_tape_unescape(playing->text, sizeof(playing->text), text, text + strlen(text));
@@ -31,9 +38,16 @@ static int read_config(struct td_tape_playing *playing, const char *text)
 		return td_tape_fail(playing,
 				    "the configuration in the recording is not the one it was made with");
 	playing->config = &playing->own;
-	return playing->sink->configuration
-		       ? playing->sink->configuration(playing->sink->ctx, playing->text, (size_t)length)
-		       : 0;
+	return hand_out(playing, length);
+}
+
+/* Another one stands in for it: it is only shown. */
+static int show_config(struct td_tape_playing *playing, const char *text)
+{
+	int64_t length = td_tape_unescape(playing->text, sizeof(playing->text), text, text + strlen(text));
+
+	return length < 0 ? td_tape_fail(playing, "the configuration in the recording is damaged")
+			  : hand_out(playing, length);
 }
 
 static int take_config(struct td_tape_playing *playing, const char *text)
@@ -44,7 +58,7 @@ static int take_config(struct td_tape_playing *playing, const char *text)
 		return td_tape_fail(playing,
 				    "here should be the configuration that the recording begins with");
 	playing->part = TD_TAPE_CONFIG;
-	return playing->stands_in ? 0 : read_config(playing, text + strlen(label));
+	return (playing->stands_in ? show_config : read_config)(playing, text + strlen(label));
 }
 
 static int take_core(struct td_tape_playing *playing, const char *text)

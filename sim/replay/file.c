@@ -11,7 +11,7 @@
 struct player {
 	const struct td_replay_order *order;
 	struct td_config config;
-	char *config_text; /* the embedded one, ours; NULL: not needed, or not there */
+	char *config_text; /* the embedded one, ours */
 	size_t config_length;
 	bool begun;
 	bool failed; /* with a sentence in err */
@@ -25,11 +25,10 @@ static int take_configuration(void *ctx, const char *text, size_t length)
 {
 	struct player *player = ctx;
 
-	if (!player->order->out_path || player->order->config_text)
-		return 0;
 	player->config_text = malloc(length + 1);
 	if (player->config_text) {
 		memcpy(player->config_text, text, length);
+		player->config_text[length] = '\0';
 		player->config_length = length;
 		return 0;
 	}
@@ -123,6 +122,8 @@ static void tell(struct player *player, FILE *told)
 	player->account.replay = &player->replay;
 	player->account.shown_as = player->order->shown_as;
 	player->account.config_path = player->order->config_path;
+	player->account.config_text = player->order->config_text;
+	player->account.trace_text = player->config_text;
 	if (player->begun && !player->failed)
 		td_replay_tell(told, &player->account);
 }

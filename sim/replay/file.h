@@ -12,7 +12,7 @@ struct td_replay_order {
 	const char *shown_as;
 	const struct td_config *config; /* instead of the embedded one; NULL: that one */
 	const char *config_path;        /* where it was read from; for people */
-	const char *config_text;        /* the file */
+	const char *config_text;        /* the file, terminated */
 	size_t config_length;
 	bool from_record;
 	const char *out_path; /* NULL: nothing is written */

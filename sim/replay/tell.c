@@ -3,6 +3,7 @@
 
 #include <inttypes.h>
 
+#include "sim/replay/settings.h"
 #include "sim/replay/words.h"
 
 const char *td_replay_time(td_ns file_ns, char text[TD_REPLAY_TIME_MAX])
@@ -134,6 +135,8 @@ static void tell_beginning(FILE *out, const struct td_replay_account *account)
 			account->other_settings
 				? "whose settings are others than the trace's; its marks are not compared"
 				: "which has the same settings");
+	if (account->other_settings && account->config_text && account->trace_text)
+		td_settings_tell(out, account->config_text, account->trace_text);
 	if (!account->replay->from_record)
 		return;
 	(void)fprintf(out,

@@ -14,7 +14,9 @@ struct td_replay_account {
 	struct td_tape_summary summary;
 	const char *config_path; /* the configuration given beside the trace; NULL: its own */
 	bool other_settings;     /* which has other settings */
-	bool other_build;        /* the bytes of the core are of another build */
+	const char *config_text; /* both files, terminated, to tell which; NULL: that is not told */
+	const char *trace_text;
+	bool other_build; /* the bytes of the core are of another build */
 	const struct td_replay *replay;
 };
 

@@ -125,6 +125,7 @@ static void other_rules_differ_where_they_must_and_say_why(void **state)
 	       "At +3.260000 s, when a time of this core was over:\n    this core:   travel-limit boom; "
 	       "outputs none\n");
 	assert_non_null(strstr(said, "R4   travel-limit, of this core only"));
+	assert_non_null(strstr(said, "    [way boom raise] margin_percent: 113; in the trace 130\n"));
 	expect("$sim replay trip.vcd trip.vcd --config other.conf", DIFFERENT, "The first difference");
 }
 

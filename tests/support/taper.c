@@ -24,6 +24,8 @@ struct taper {
 	FILE *out;
 	struct td_tape *tape;
 	uint64_t number;
+	uint64_t gap_first;
+	uint64_t gap_count;
 	uint32_t levels;
 };
 
@@ -52,6 +54,8 @@ static void put(struct taper *taper, struct td_entry *entry)
 	struct td_error err = {""};
 
 	entry->number = taper->number++;
+	if (entry->number >= taper->gap_first && entry->number - taper->gap_first < taper->gap_count)
+		return;
 	if (td_tape_put(taper->tape, entry, &err) != 0)
 		fail_msg("%s", err.text);
 }
@@ -91,11 +95,19 @@ static void step(void *ctx, const struct script *script, const struct td_event *
 
 int tape_scenario(const struct scenario *scenario, struct taped *taped)
 {
+	return tape_scenario_with_gap(scenario, 0, 0, taped);
+}
+
+int tape_scenario_with_gap(const struct scenario *scenario, uint64_t first, uint64_t count,
+			   struct taped *taped)
+{
 	static struct taper taper;
 	const struct script_watch watch = {.ctx = &taper, .begin = begin, .step = step};
 	struct td_error err = {""};
 
 	memset(&taper, 0, sizeof(taper));
+	taper.gap_first = first;
+	taper.gap_count = count;
 	taped->trace = NULL;
 	taper.out = open_memstream(&taped->trace, &taped->length);
 	if (scenario_run_watched(scenario, &watch) != 0)

@@ -17,6 +17,10 @@ struct taped {
  * run. A mark stands after every seventh step. */
 int tape_scenario(const struct scenario *scenario, struct taped *taped);
 
+/* The same, but `count` entries from number `first` on never come to the file. */
+int tape_scenario_with_gap(const struct scenario *scenario, uint64_t first, uint64_t count,
+			   struct taped *taped);
+
 void taped_free(struct taped *taped);
 
 #endif
