@@ -120,6 +120,10 @@ static void tell_first(FILE *out, const struct td_replay *replay)
 		tell_step(out, replay->config, first);
 	(void)fprintf(out, "  Why:\n");
 	td_replay_tell_why(out, first);
+	if (replay->from_record)
+		(void)fprintf(
+			out,
+			"    or what the record does not hold: a position, a used time, a visitor's reset\n");
 }
 
 /* --- the whole ------------------------------------------------------------------------------------- */

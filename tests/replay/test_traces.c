@@ -196,6 +196,8 @@ static void assert_not_different_from_record(const struct taped *taped, const ch
 	if (replayed.verdict == TD_REPLAY_DIFFERENT && strcmp(name, resets_before) != 0)
 		fail_msg("%s: %s", name, replayed.told);
 	assert_non_null(strstr(replayed.told, "Begun from the portable record"));
+	if (replayed.verdict == TD_REPLAY_DIFFERENT)
+		assert_non_null(strstr(replayed.told, "or what the record does not hold"));
 	free(replayed.told);
 }
 
