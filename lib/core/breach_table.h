@@ -20,7 +20,9 @@
 	X(BOTH_ENDS, 8, "powered although both end switches are active") \
 	X(CHATTER, 8, "powered although an end switch of the axis chatters") \
 	X(WRONG_END, 8, "powered on although the end switch of the other way became active") \
+	X(EARLY_END, 8, "powered on although its end switch became active long before it can have come there") \
 	X(TRIPPED, 11, "powered between a trip and its reset") \
+	X(RESETS_SPENT, 11, "powered after more resets by visitors than there may be within an hour") \
 	X(WAY_LOCKED, 11, "powered although the way is locked") \
 	X(INTO_END, 2, "powered toward an end that is confirmed as active") \
 	X(START_INTO_END, 2, "started toward an end that is or may be active") \

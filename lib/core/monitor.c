@@ -17,6 +17,7 @@ void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, t
 		self->cut_ns = monitor->now_ns;
 		self->stop_ns = monitor->now_ns;
 		self->denied_way = TD_NO_WAY;
+		self->lost = true;
 		td_monitor_duty_init(&self->duty, monitor->now_ns);
 		for (uint8_t way = 0; way < TD_WAYS; way++)
 			self->way[way].low_ns = monitor->now_ns;
@@ -29,19 +30,6 @@ static void advance(struct td_monitor *monitor, td_ns at_ns)
 		monitor->now_ns = at_ns;
 }
 
-/* R7, R11: requests heard up to now start nothing any more. */
-static void overtake(struct td_monitor_axis *axis, td_ns until_ns)
-{
-	if (axis->stop_ns < until_ns)
-		axis->stop_ns = until_ns;
-}
-
-static void overtake_all(struct td_monitor *monitor, td_ns until_ns)
-{
-	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
-		overtake(&monitor->axis[axis], until_ns);
-}
-
 static void end_all(struct td_monitor *monitor)
 {
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
@@ -51,7 +39,7 @@ static void end_all(struct td_monitor *monitor)
 static void latch(struct td_monitor *monitor, const struct td_event *event)
 {
 	monitor->latched = true;
-	overtake_all(monitor, td_monitor_heard(monitor, event));
+	td_monitor_overtake_all(monitor, td_monitor_heard(monitor, event));
 	end_all(monitor);
 }
 
@@ -61,7 +49,7 @@ static void stop(struct td_monitor *monitor, const struct td_rules *rules, const
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++) {
 		if (event->axis < rules->axes && event->axis != axis)
 			continue;
-		overtake(&monitor->axis[axis], td_monitor_heard(monitor, event));
+		td_monitor_overtake(&monitor->axis[axis], td_monitor_heard(monitor, event));
 		td_monitor_end_all(&monitor->axis[axis], monitor->now_ns);
 	}
 }
@@ -77,85 +65,6 @@ static void lines_lost(struct td_monitor *monitor, const struct td_rules *rules)
 	monitor->armed = false;
 	monitor->known = false;
 	trip_all(monitor, rules);
-}
-
-static bool both_ends(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
-{
-	const struct td_way_rules *way = rules->axis[axis].way;
-
-	return td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch);
-}
-
-/* R8: an end still chatters. */
-static bool restless(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
-{
-	const struct td_way_rules *way = rules->axis[axis].way;
-
-	return td_monitor_restless(monitor, rules, way[0].end_switch) ||
-	       td_monitor_restless(monitor, rules, way[1].end_switch);
-}
-
-/* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not. */
-static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
-{
-	struct td_monitor_axis *self = &monitor->axis[axis];
-
-	self->doubt_ns = monitor->now_ns; /* where there was a lock to reset, requests are overtaken too */
-	if (self->way[0].on || self->way[1].on)
-		return;
-	td_monitor_recount(monitor, rules, axis);
-	if (!self->tripped || both_ends(monitor, rules, axis) || restless(monitor, rules, axis))
-		return;
-	for (uint8_t end = 0; end < TD_WAYS; end++)
-		td_monitor_forgive(monitor, rules->axis[axis].way[end].end_switch);
-	self->tripped = false;
-	self->keepers = false;
-	overtake(self, monitor->now_ns);
-}
-
-/* R11: the keeper's. A way that is suspect may have been locked by trips nobody could know of here. */
-static void reset_locks(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
-{
-	if (both_ends(monitor, rules, axis) || restless(monitor, rules, axis))
-		return;
-	for (uint8_t way = 0; way < TD_WAYS; way++) {
-		monitor->axis[axis].way[way].locked = false;
-		monitor->axis[axis].way[way].suspect = false;
-	}
-}
-
-static void reset_latch(struct td_monitor *monitor, const struct td_rules *rules)
-{
-	if (!monitor->latched || td_monitor_near(monitor, rules->stop_switch) ||
-	    td_monitor_restless(monitor, rules, rules->stop_switch))
-		return;
-	td_monitor_forgive(monitor, rules->stop_switch);
-	monitor->latched = false;
-	overtake_all(monitor, monitor->now_ns);
-}
-
-/* R11: a visitor's may have been taken. */
-static void reset_by_visitor(struct td_monitor *monitor, const struct td_rules *rules,
-			     const struct td_event *event)
-{
-	if (event->axis < td_monitor_axes(rules) && rules->visitor_resets > 0 &&
-	    !monitor->axis[event->axis].keepers)
-		reset_axis(monitor, rules, event->axis);
-}
-
-static void reset(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
-{
-	if (event->role != TD_ROLE_KEEPER) {
-		reset_by_visitor(monitor, rules, event);
-		return;
-	}
-	if (event->axis == TD_ALL_AXES)
-		reset_latch(monitor, rules);
-	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
-		if (event->axis == TD_ALL_AXES || event->axis == axis) {
-			reset_locks(monitor, rules, axis);
-			reset_axis(monitor, rules, axis);
-		}
 }
 
 static void lock_kept(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event)
@@ -180,7 +89,7 @@ static void arm(struct td_monitor *monitor)
 	if (!monitor->known)
 		return;
 	monitor->armed = true;
-	overtake_all(monitor, monitor->now_ns);
+	td_monitor_overtake_all(monitor, monitor->now_ns);
 }
 
 static void disarm(struct td_monitor *monitor)
@@ -216,7 +125,7 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_LATCH_KEPT: latch(monitor, event); break;
 	case TD_EVENT_RELEASE: released(monitor, rules, event); break;
 	case TD_EVENT_GONE: gone(monitor, event); break;
-	case TD_EVENT_RESET: reset(monitor, rules, event); break;
+	case TD_EVENT_RESET: td_monitor_reset(monitor, rules, event); break;
 	case TD_EVENT_ARM: arm(monitor); break;
 	case TD_EVENT_DISARM: disarm(monitor); break;
 	case TD_EVENT_LINES_LOST: lines_lost(monitor, rules); break;

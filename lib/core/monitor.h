@@ -78,7 +78,7 @@ struct td_monitor_way {
 	td_ns rose_ns;    /* on since */
 	td_ns counted_ns; /* on: counted in `least_ns` up to here */
 	td_ns least_ns;   /* the core counts no less powered time than this ... */
-	td_ns most_ns;    /* ... and no more than this (at the last cut; where the way has no end switch) */
+	td_ns most_ns;    /* ... and no more than this (at the last cut) */
 	bool suspect;     /* R11: tripped while on, and certainly not come to its end since */
 	bool locked;      /* R11: ... twice, or before the restart, and no keeper has reset since */
 };
@@ -91,16 +91,34 @@ struct td_monitor_load {
 	td_ns gap_ns;  /* ... and no sooner than this it had to come */
 };
 
+/* R11: visitors' resets of one axis, of which one was taken for certain if it is powered again. */
+struct td_monitor_pardon {
+	bool pending;
+	bool taken; /* the last start of the axis was it */
+	td_ns first_ns;
+	td_ns last_ns;
+};
+
+/* R11: visitors' resets that were certainly taken. */
+struct td_monitor_resets {
+	uint8_t count;                             /* how many of them are known */
+	td_ns taken_ns[TD_VISITOR_RESETS_MAX + 1]; /* no earlier than this, newest first ... */
+	td_ns last_ns;                             /* ... and none of them later than this */
+};
+
 struct td_monitor_axis {
 	bool tripped;
 	bool fresh_trip;     /* tripped in the step that is judged */
 	enum td_breach trip; /* what power would be in that step */
 	bool keepers;        /* tripped, and certainly by what only the keeper resets */
+	bool located;        /* R8: where it stands is certainly known, unless it tripped unseen ... */
+	bool lost;           /* ... and certainly not known */
 	bool unwritten;
 	uint8_t last_way; /* last powered way, TD_NO_WAY at start */
 	td_ns cut_ns;     /* last cut: the decision, then the write */
 	td_ns stop_ns;    /* requests heard no later are overtaken ... */
 	td_ns doubt_ns;   /* ... and those heard no later than this may be */
+	struct td_monitor_pardon pardon;
 	struct td_monitor_duty duty;
 	struct td_monitor_load load;
 	struct td_monitor_way way[TD_WAYS];
@@ -125,6 +143,7 @@ struct td_monitor {
 	struct td_event event;
 	td_ns start_ns; /* R13: last start of an axis that has a weight */
 	td_ns gap_ns;   /* ... and how long until the next */
+	struct td_monitor_resets resets;
 	struct td_monitor_switch sw[TD_SWITCHES_MAX];
 	struct td_monitor_contact contact[TD_SWITCHES_MAX];
 	struct td_monitor_axis axis[TD_AXES_MAX];

@@ -54,6 +54,16 @@ static bool no_trip(const struct trial *trial)
 	return true;
 }
 
+/* R11: it comes back by a visitor's reset. */
+static bool resets_left(const struct trial *trial)
+{
+	td_ns span_ns = td_monitor_resets_span(trial->monitor, trial->rules);
+
+	if (trial->axis->way[trial->way].rises && trial->axis->pardon.taken && span_ns < TD_S(3600))
+		return broken(trial, TD_BREACH_RESETS_SPENT, span_ns, TD_S(3600));
+	return true;
+}
+
 static bool not_locked(const struct trial *trial)
 {
 	if (trial->axis->way[trial->way].locked)
@@ -155,8 +165,8 @@ static bool asked_for(const struct trial *trial)
 }
 
 static bool (*const checks[])(const struct trial *) = {
-	one_input, machine_ready, no_trip,    not_locked, end_free,
-	time_left, duty_left,     not_barred, paused,     asked_for,
+	one_input, machine_ready, no_trip,    resets_left, not_locked, end_free,
+	time_left, duty_left,     not_barred, paused,      asked_for,
 };
 
 bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,

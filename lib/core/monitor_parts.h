@@ -44,9 +44,6 @@ bool td_monitor_covered(const struct td_monitor_axis *axis);
 /* Takes the new outputs of an axis: cuts, starts, and the trips that follow from them. */
 void td_monitor_power(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
 		      uint32_t outputs);
-/* The ends that became active in this step, and both ends. */
-void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
-		     enum td_event_kind kind);
 /* Powered time of a way that is on, up to now; never more than the core must count. */
 td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t way);
 /* Powered time may count anew from here. */
@@ -56,8 +53,25 @@ void td_monitor_restore(struct td_monitor *monitor, const struct td_rules *rules
 /* The last cut is low on the lines since now. */
 void td_monitor_written(struct td_monitor_axis *axis, td_ns now_ns);
 bool td_monitor_moves(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+
+/* --- monitor_ends.c: R8, R11 --- */
+
+/* The ends that became active in this step, and both ends. */
+void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+		     enum td_event_kind kind);
+/* A reset was perhaps taken: if the axis had tripped, it stands at an end that is active, or nowhere. */
+void td_monitor_relocate(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
 /* The axis has certainly tripped; `on`: the way that was powered then, TD_NO_WAY if that is not certain. */
 void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as, uint8_t on);
+
+/* --- monitor_reset.c: R10, R11 --- */
+
+void td_monitor_reset(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event);
+/* R11: an axis was powered: if visitors had reset it, a reset of theirs was taken. */
+void td_monitor_pardoned(struct td_monitor *monitor, uint8_t axis);
+/* R11: how lately, before the last one, the first of more resets than an hour allows was taken; TD_NEVER: there
+ * were not so many. */
+td_ns td_monitor_resets_span(const struct td_monitor *monitor, const struct td_rules *rules);
 
 /* --- monitor_bars.c: R17 --- */
 
@@ -89,6 +103,26 @@ bool td_monitor_check_supply(const struct td_monitor *monitor, const struct td_r
 static inline td_ns td_monitor_heard(const struct td_monitor *monitor, const struct td_event *event)
 {
 	return event->heard_ns > 0 && event->heard_ns < monitor->now_ns ? event->heard_ns : monitor->now_ns;
+}
+
+/* R7, R11: requests heard up to now start nothing any more. */
+static inline void td_monitor_overtake(struct td_monitor_axis *axis, td_ns until_ns)
+{
+	if (axis->stop_ns < until_ns)
+		axis->stop_ns = until_ns;
+}
+
+static inline void td_monitor_overtake_all(struct td_monitor *monitor, td_ns until_ns)
+{
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		td_monitor_overtake(&monitor->axis[axis], until_ns);
+}
+
+/* These may have taken the power before anybody looked at the ends. */
+static inline bool td_monitor_cuts_first(enum td_event_kind kind)
+{
+	return kind == TD_EVENT_STOP || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
+	       kind == TD_EVENT_LOCK_KEPT;
 }
 
 static inline uint8_t td_monitor_axes(const struct td_rules *rules)

@@ -72,85 +72,6 @@ void td_monitor_recount(struct td_monitor *monitor, const struct td_rules *rules
 		monitor->axis[axis].way[way].least_ns = 0;
 }
 
-/* At an end the way back is whole. */
-static void count_from_end(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
-			   uint8_t end)
-{
-	td_monitor_recount(monitor, rules, axis);
-	monitor->axis[axis].way[1 - end].most_ns = 0;
-}
-
-/* --- ends ----------------------------------------------------------------------------------------- */
-
-/* R11: the second trip in a row locks the way. */
-static void charge(struct td_monitor_way *way)
-{
-	if (way->suspect)
-		way->locked = true;
-	way->suspect = true;
-}
-
-void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as, uint8_t on)
-{
-	struct td_monitor_axis *self = &monitor->axis[axis];
-
-	if (!self->tripped) {
-		self->fresh_trip = true;
-		self->trip = as;
-		self->keepers = on < TD_WAYS && as != TD_BREACH_TRAVEL_TIME;
-		if (on < TD_WAYS)
-			charge(&self->way[on]);
-	}
-	self->tripped = true;
-	td_monitor_end_all(self, monitor->now_ns);
-}
-
-/* It cannot be rolling on toward this end. */
-static bool at_rest_from(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
-			 uint8_t end)
-{
-	const struct td_monitor_axis *self = &monitor->axis[axis];
-
-	return (self->last_way < TD_WAYS && self->last_way != end) ||
-	       td_time_between(self->cut_ns, monitor->now_ns) >= rules->axis[axis].rest_ns;
-}
-
-/* These may have taken the power before anybody looked at the ends. */
-static bool cuts_first(enum td_event_kind kind)
-{
-	return kind == TD_EVENT_STOP || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
-	       kind == TD_EVENT_LOCK_KEPT;
-}
-
-static void end_rose(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t end,
-		     enum td_event_kind kind)
-{
-	uint8_t away = (uint8_t)(1 - end);
-	bool running = monitor->axis[axis].way[away].on && !monitor->axis[axis].way[end].on;
-
-	if (running && !cuts_first(kind) && at_rest_from(monitor, rules, axis, end) &&
-	    td_monitor_spent(monitor, axis, away) >= rules->axis[axis].way[away].leave_ns)
-		td_monitor_trip(monitor, axis, TD_BREACH_WRONG_END, away);
-	count_from_end(monitor, rules, axis, end);
-}
-
-void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
-		     enum td_event_kind kind)
-{
-	const struct td_way_rules *way = rules->axis[axis].way;
-
-	if (td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, TD_NO_WAY);
-	if (td_monitor_chatters(monitor, way[0].end_switch) ||
-	    td_monitor_chatters(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_CHATTER, TD_NO_WAY);
-	if (monitor->rose == 0)
-		return;
-	for (uint8_t end = 0; end < TD_WAYS; end++)
-		if (way[end].end_switch < TD_SWITCHES_MAX && (monitor->rose >> way[end].end_switch & 1) != 0)
-			end_rose(monitor, rules, axis, end, kind);
-}
-
 /* --- outputs -------------------------------------------------------------------------------------- */
 
 /* R4, R5: power that ended no earlier than its limit, with nothing else that can have ended it, was a trip. */
@@ -161,7 +82,8 @@ static void deduce_trip(struct td_monitor *monitor, const struct td_rules *rules
 	bool left = td_monitor_at(monitor, own[1 - way].end_switch) && spent_ns >= own[way].leave_ns;
 	bool out = own[way].end_switch < TD_SWITCHES_MAX && spent_ns >= own[way].limit_ns;
 
-	if (!(left || out) || td_monitor_at(monitor, own[way].end_switch) || cuts_first(monitor->event.kind))
+	if (!(left || out) || td_monitor_at(monitor, own[way].end_switch) ||
+	    td_monitor_cuts_first(monitor->event.kind))
 		return;
 	td_monitor_trip(monitor, axis, left ? TD_BREACH_LEAVE_TIME : TD_BREACH_TRAVEL_TIME, way);
 }
@@ -175,31 +97,63 @@ static void forgive(struct td_monitor *monitor, const struct td_rules *rules, ui
 		monitor->axis[axis].way[way].suspect = false;
 }
 
+/* R6: cut because its stroke was used up, and for nothing else. */
+static bool used_up(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
+{
+	const struct td_monitor_axis *self = &monitor->axis[axis];
+	const struct td_way_rules *own = rules->axis[axis].way;
+
+	return self->way[way].least_ns >= own[way].limit_ns && !self->tripped &&
+	       !td_monitor_at(monitor, own[1 - way].end_switch) &&
+	       !td_monitor_cuts_first(monitor->event.kind);
+}
+
+/* R6: it stands at its stop, and the way back is whole. */
+static void stand_at_stop(struct td_monitor_axis *axis, const struct td_way_rules *own, uint8_t way)
+{
+	axis->located = true;
+	axis->way[way].most_ns = own->limit_ns;
+	axis->way[1 - way].most_ns = 0;
+}
+
 /* R6: a stroke is used up at most once; if it was, the other way begins anew. */
 static void count_stroke(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
 {
 	const struct td_way_rules *own = &rules->axis[axis].way[way];
-	struct td_monitor_way *self = &monitor->axis[axis].way[way];
+	struct td_monitor_axis *self = &monitor->axis[axis];
 
-	if (own->end_switch != TD_NO_SWITCH)
+	if (own->end_switch != TD_NO_SWITCH || self->way[way].most_ns < own->limit_ns)
 		return;
-	if (self->least_ns > own->limit_ns)
-		self->least_ns = own->limit_ns;
-	if (self->most_ns >= own->limit_ns)
-		monitor->axis[axis].way[1 - way].least_ns = 0;
+	if (used_up(monitor, rules, axis, way))
+		stand_at_stop(self, own, way);
+	if (self->way[way].least_ns > own->limit_ns)
+		self->way[way].least_ns = own->limit_ns;
+	self->way[1 - way].least_ns = 0;
+	self->lost = false;
+}
+
+/* R2: at its end, too, what is used up is a reach, or nothing. */
+static void count_most(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way,
+		       td_ns span_ns)
+{
+	const struct td_axis_rules *own = &rules->axis[axis];
+	struct td_monitor_way *self = monitor->axis[axis].way;
+
+	self[way].most_ns = td_time_after(self[way].most_ns, span_ns);
+	if (td_monitor_at(monitor, own->way[way].end_switch))
+		self[way].most_ns = td_time_earlier(self[way].most_ns, own->way[way].reach_ns);
+	self[1 - way].most_ns = td_time_between(worth_at_least(own, way, span_ns), self[1 - way].most_ns);
 }
 
 static void cut(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
 {
 	struct td_monitor_axis *self = &monitor->axis[axis];
 	td_ns span_ns = td_time_between(self->way[way].rose_ns, monitor->now_ns);
-	td_ns back_ns = worth_at_least(&rules->axis[axis], way, span_ns);
 
 	deduce_trip(monitor, rules, axis, way);
 	forgive(monitor, rules, axis, way);
 	count(monitor, rules, axis, way);
-	self->way[way].most_ns = td_time_after(self->way[way].most_ns, span_ns);
-	self->way[1 - way].most_ns = td_time_between(back_ns, self->way[1 - way].most_ns);
+	count_most(monitor, rules, axis, way, span_ns);
 	count_stroke(monitor, rules, axis, way);
 	self->way[way].on = false;
 	self->way[way].fell = true;
@@ -217,8 +171,10 @@ void td_monitor_restore(struct td_monitor *monitor, const struct td_rules *rules
 
 	if (self->way[0].on || self->way[1].on || restored_ns <= 0)
 		return;
-	if (td_time_between(self->cut_ns, monitor->now_ns) >= restored_ns)
-		td_monitor_recount(monitor, rules, axis);
+	if (td_time_between(self->cut_ns, monitor->now_ns) < restored_ns)
+		return;
+	td_monitor_recount(monitor, rules, axis);
+	self->located = false;
 }
 
 static void start(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
@@ -226,6 +182,7 @@ static void start(struct td_monitor *monitor, const struct td_rules *rules, uint
 	struct td_monitor_axis *self = &monitor->axis[axis];
 
 	td_monitor_restore(monitor, rules, axis);
+	td_monitor_pardoned(monitor, axis);
 	self->way[way].on = true;
 	self->way[way].rises = true;
 	self->way[way].rose_ns = monitor->now_ns;

@@ -168,13 +168,11 @@ static td_ns whole(td_ns span_ns)
 static void normalise_way(struct td_monitor_way *way, const struct td_axis_rules *own, int index,
 			  td_ns now_ns)
 {
-	bool has_end = own->way[index].end_switch != TD_NO_SWITCH;
 	td_ns most_ns = own->way[index].limit_ns + LATE_TICKS * TICK_NS;
 
 	way->least_ns = whole(way->least_ns);
-	/* Read for a way without an end switch alone. The core's count never grows beyond this; a judge who
-	 * believes less is stricter. */
-	way->most_ns = has_end ? 0 : whole(way->most_ns);
+	/* The core's count never grows beyond this; a judge who believes less is stricter. */
+	way->most_ns = whole(way->most_ns);
 	if (way->most_ns > most_ns)
 		way->most_ns = most_ns;
 	if (way->on) {
@@ -229,6 +227,7 @@ static void normalise_monitor(struct world *world, const struct td_rules *rules,
 	cap(&axis->doubt_ns, now_ns, stop_counts_ns(heard_ticks));
 	for (int way = 0; way < TD_WAYS; way++)
 		normalise_way(&axis->way[way], own, way, now_ns);
+	axis->lost = false; /* read for the twist of a cable (R18), which is not here */
 	normalise_claims(axis);
 	forget_counts(monitor);
 }
@@ -378,6 +377,7 @@ static void monitor_axis(struct flow *flow, struct td_monitor_axis *axis)
 {
 	flag(flow, &axis->tripped);
 	flag(flow, &axis->keepers);
+	flag(flow, &axis->located);
 	flag(flow, &axis->unwritten);
 	small(flow, &axis->last_way);
 	ago(flow, &axis->cut_ns);

@@ -20,8 +20,7 @@ struct bite {
 	unsigned kinds; /* of moves */
 	struct flaw flaw;
 	void (*judge)(struct td_rules *rules); /* the machine itself is another one */
-	enum td_breach breach;                 /* NONE: `fault` */
-	const char *fault;
+	enum td_breach breach;
 };
 
 /* --- numbers that are not the configured ones ------------------------------------------------------------- */
@@ -157,33 +156,31 @@ static uint32_t one_step_late(uint32_t outputs, const struct world *before)
 #define WIDE   VARIANT_STROKE, MOVES_ALL
 
 static const struct bite bites[] = {
-	{"R1 both inputs", ENDS, OUTPUTS(both_inputs), NULL, TD_BREACH_BOTH_INPUTS, NULL},
-	{"R4 what falls falls a step late", ENDS, OUTPUTS(one_step_late), NULL, TD_BREACH_TRAVEL_TIME, NULL},
-	{"R2 one end is not seen", ENDS, EVENT(blind_to_one_end), NULL, TD_BREACH_START_INTO_END, NULL},
-	{"R3 dead time too short", ENDS, RULES(short_dead_time), NULL, TD_BREACH_REVERSED, NULL},
-	{"R3 rest too short", STROKE, RULES(short_rest), long_rest, TD_BREACH_RESTARTED, NULL},
-	{"R3 pauses count from the decision", WIDE, EVENT(deaf_to_writes), NULL, TD_BREACH_RESTARTED, NULL},
-	{"R4 travel limit too long", ENDS, RULES(long_limit), NULL, TD_BREACH_TRAVEL_TIME, NULL},
-	{"R5 leave limit too long", ENDS, RULES(long_leave), NULL, TD_BREACH_LEAVE_TIME, NULL},
-	{"R6 stroke too long", STROKE, RULES(long_limit), NULL, TD_BREACH_STROKE_TIME, NULL},
-	{"R6 stroke given back at once", STROKE, RULES(restored_at_once), NULL, TD_BREACH_STROKE_TIME, NULL},
-	{"R7 lease too long", STROKE, EVENT(long_lease), NULL, TD_BREACH_NOT_ASKED, NULL},
-	{"R7 a release is not heard", STROKE, EVENT(deaf_to_release), NULL, TD_BREACH_NOT_ASKED, NULL},
-	{"R7 a lost client is not noticed", STROKE, EVENT(deaf_to_gone), NULL, TD_BREACH_NOT_ASKED, NULL},
-	{"R7 a stop is not heard", STROKE, EVENT(deaf_to_stop), NULL, TD_BREACH_REQUEST_REFUSED, NULL},
-	{"R7 a late request counts as a new one", WIDE, EVENT(late_is_now), NULL, TD_BREACH_REQUEST_REFUSED,
-	 NULL},
-	{"R8 an end reached too early", ENDS, RULES(never_early), NULL, TD_BREACH_NONE,
-	 "an end reached too early did not trip"},
-	{"R9 a broken wire is not seen", ENDS, RULES(wire_that_breaks_unseen), NULL, TD_BREACH_START_INTO_END,
-	 NULL},
-	{"R10 the latched stop is not heard", STROKE, EVENT(deaf_to_latch), NULL, TD_BREACH_LATCHED, NULL},
-	{"R10 the stop input is not seen", STROKE, EVENT(blind_to_stop_input), NULL, TD_BREACH_LATCHED, NULL},
-	{"R10 everybody may reset", STROKE, EVENT(everybody_is_keeper), NULL, TD_BREACH_LATCHED, NULL},
-	{"R11 a hold that ended is renewed", STROKE, EVENT(renewal_is_a_new_hold), NULL, TD_BREACH_HOLD_ENDED,
-	 NULL},
-	{"R14 disarming is not heard", WIDE, EVENT(deaf_to_disarm), NULL, TD_BREACH_NOT_ARMED, NULL},
-	{"R15 lost lines are not noticed", WIDE, EVENT(deaf_to_loss), NULL, TD_BREACH_LEVELS_UNKNOWN, NULL},
+	{"R1 both inputs", ENDS, OUTPUTS(both_inputs), NULL, TD_BREACH_BOTH_INPUTS},
+	{"R4 what falls falls a step late", ENDS, OUTPUTS(one_step_late), NULL, TD_BREACH_TRAVEL_TIME},
+	{"R2 one end is not seen", ENDS, EVENT(blind_to_one_end), NULL, TD_BREACH_START_INTO_END},
+	{"R3 dead time too short", ENDS, RULES(short_dead_time), NULL, TD_BREACH_REVERSED},
+	{"R3 rest too short", STROKE, RULES(short_rest), long_rest, TD_BREACH_RESTARTED},
+	{"R3 pauses count from the decision", WIDE, EVENT(deaf_to_writes), NULL, TD_BREACH_RESTARTED},
+	{"R4 travel limit too long", ENDS, RULES(long_limit), NULL, TD_BREACH_TRAVEL_TIME},
+	{"R5 leave limit too long", ENDS, RULES(long_leave), NULL, TD_BREACH_LEAVE_TIME},
+	{"R6 stroke too long", STROKE, RULES(long_limit), NULL, TD_BREACH_STROKE_TIME},
+	{"R6 stroke given back at once", STROKE, RULES(restored_at_once), NULL, TD_BREACH_STROKE_TIME},
+	{"R7 lease too long", STROKE, EVENT(long_lease), NULL, TD_BREACH_NOT_ASKED},
+	{"R7 a release is not heard", STROKE, EVENT(deaf_to_release), NULL, TD_BREACH_NOT_ASKED},
+	{"R7 a lost client is not noticed", STROKE, EVENT(deaf_to_gone), NULL, TD_BREACH_NOT_ASKED},
+	{"R7 a stop is not heard", STROKE, EVENT(deaf_to_stop), NULL, TD_BREACH_REQUEST_REFUSED},
+	{"R7 a late request counts as a new one", WIDE, EVENT(late_is_now), NULL, TD_BREACH_REQUEST_REFUSED},
+	{"R8 an end reached too early", ENDS, RULES(never_early), NULL, TD_BREACH_TRIPPED},
+	{"R9 a broken wire is not seen", ENDS, RULES(wire_that_breaks_unseen), NULL,
+	 TD_BREACH_START_INTO_END},
+	{"R10 the latched stop is not heard", STROKE, EVENT(deaf_to_latch), NULL, TD_BREACH_LATCHED},
+	{"R10 the stop input is not seen", STROKE, EVENT(blind_to_stop_input), NULL, TD_BREACH_LATCHED},
+	{"R10 everybody may reset", STROKE, EVENT(everybody_is_keeper), NULL, TD_BREACH_LATCHED},
+	{"R11 a hold that ended is renewed", STROKE, EVENT(renewal_is_a_new_hold), NULL,
+	 TD_BREACH_HOLD_ENDED},
+	{"R14 disarming is not heard", WIDE, EVENT(deaf_to_disarm), NULL, TD_BREACH_NOT_ARMED},
+	{"R15 lost lines are not noticed", WIDE, EVENT(deaf_to_loss), NULL, TD_BREACH_LEVELS_UNKNOWN},
 };
 
 enum { BITES = sizeof(bites) / sizeof(bites[0]) };
@@ -209,8 +206,6 @@ static void the_search_notices(void **state)
 	search_print_path(&search);
 	if (search.fault.verdict.breach != bite->breach)
 		fail_msg("found: %s", search.fault.fault);
-	if (bite->fault)
-		assert_string_equal(search.fault.fault, bite->fault);
 	search_close(&search);
 }
 

@@ -13,32 +13,13 @@ void world_init(struct world *world, const struct law *law)
 	td_monitor_init(&world->monitor, &law->rules, ORIGIN_NS);
 }
 
-/* R8, which the monitor does not judge: an end that a located axis reaches long before it can is a trip. */
-static bool early_end_passed(const struct world *before, const struct world *after,
-			     const struct td_rules *rules)
-{
-	const struct td_axis *axis = &before->core.axis[0];
-
-	if (axis->state != TD_AXIS_RUN || !axis->located || after->core.axis[0].state == TD_AXIS_TRIPPED)
-		return false;
-	const struct td_way_rules *way = &rules->axis[0].way[axis->way];
-	td_ns spent_ns = axis->spent_ns[axis->way] + after->core.now_ns - axis->since_ns;
-	bool rose = way->end_switch != TD_NO_SWITCH && !before->core.sw[way->end_switch].active &&
-		    after->core.sw[way->end_switch].active;
-
-	return rose && spent_ns < way->early_ns;
-}
-
-static const char *judge(struct world *world, const struct world *before, const struct law *law,
-			 struct outcome *outcome)
+static const char *judge(struct world *world, const struct law *law, struct outcome *outcome)
 {
 	const struct td_result *result = &outcome->result;
 
 	if (!td_monitor_judge(&world->monitor, &law->rules, world->core.now_ns, outcome->outputs,
 			      &outcome->verdict))
 		return td_breach_info(outcome->verdict.breach)->sentence;
-	if (early_end_passed(before, world, &law->rules))
-		return "an end reached too early did not trip";
 	if (result->news_lost != 0)
 		return "news were lost";
 	if (result->deadline_ns <= world->core.now_ns)
@@ -62,7 +43,7 @@ bool world_step(struct world *world, const struct law *law, const struct td_even
 	if (flaw && flaw->outputs)
 		outcome->outputs = flaw->outputs(outcome->outputs, &before);
 	td_monitor_see(&world->monitor, &law->rules, event);
-	outcome->fault = judge(world, &before, law, outcome);
+	outcome->fault = judge(world, law, outcome);
 	return !outcome->fault;
 }
 
