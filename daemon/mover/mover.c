@@ -226,6 +226,8 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 		td_record_restore(&mover->core, mover->rules, setup->kept, setup->kept_ns);
 	td_mover_records_init(&mover->records, setup->shelf, setup->machine, now_ns);
 	td_monitor_init(&mover->monitor, mover->rules, now_ns);
+	if (setup->kept)
+		td_monitor_keep_twist(&mover->monitor, &setup->kept->twist);
 	td_feed_init(&mover->feed, setup->steps, setup->snapshots, &mover->core);
 	if (mover->lines->ops->get(mover->lines, &levels) != 0) {
 		td_mover_lines_lost(mover);

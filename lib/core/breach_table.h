@@ -35,6 +35,7 @@
 	X(SPENT_START, 12, "started although too little time is left within a minute, ten minutes or a day") \
 	X(BARRED, 17, "powered although another axis forbids the way") \
 	X(DISTURBS, 17, "started although an axis that moves needs this one to stand still") \
+	X(TWISTED, 18, "powered although driving so twists the cable beyond its limit") \
 	X(REVERSED, 3, "started within the dead time of the opposite way") \
 	X(RESTARTED, 3, "started within the rest time of the same way") \
 	X(NOT_ASKED, 7, "powered although no request covers it now") \

@@ -10,6 +10,7 @@ void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, t
 	(void)rules;
 	memset(monitor, 0, sizeof(*monitor));
 	monitor->now_ns = now_ns > 0 ? now_ns : 0;
+	td_monitor_twist_init(&monitor->twist, monitor->now_ns);
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++) {
 		struct td_monitor_axis *self = &monitor->axis[axis];
 
@@ -22,6 +23,11 @@ void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, t
 		for (uint8_t way = 0; way < TD_WAYS; way++)
 			self->way[way].low_ns = monitor->now_ns;
 	}
+}
+
+void td_monitor_keep_twist(struct td_monitor *monitor, const struct td_twist *kept)
+{
+	td_monitor_twist_kept(&monitor->twist, kept);
 }
 
 static void advance(struct td_monitor *monitor, td_ns at_ns)
@@ -136,7 +142,7 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_TIME:
 	case TD_EVENT_LEVELS:
 	case TD_EVENT_REQUEST:
-	case TD_EVENT_UNTWISTED: /* nothing the monitor judges follows from it */
+	case TD_EVENT_UNTWISTED: /* taken already */
 	case TD_EVENT_KINDS:
 	default: break;
 	}
@@ -147,7 +153,11 @@ void td_monitor_see(struct td_monitor *monitor, const struct td_rules *rules, co
 	advance(monitor, event->at_ns);
 	monitor->event = *event;
 	monitor->asked = false;
+	td_monitor_cable_drive(monitor, rules);
 	td_monitor_sight(monitor, rules, event);
+	td_monitor_cable_feel(monitor, rules);
+	if (event->kind == TD_EVENT_UNTWISTED)
+		td_monitor_untwisted(monitor, rules, event);
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++) {
 		monitor->axis[axis].fresh_trip = false;
 		td_monitor_expire(&monitor->axis[axis], monitor->now_ns);

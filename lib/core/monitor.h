@@ -14,18 +14,28 @@
  *   - R3: the rest time counts where a way comes again without the other one in between.
  *   - R7: a request the core may have taken counts as taken until its lease is over, somebody ends it, or the
  *     axis was powered for somebody else.
+ *   - R8, an end that is reached too early: known where it is certain that the core knew the place of the axis (it came
+ *     to an end while powered or rolling, or stood there at a reset), that it goes there, and that it was powered for less
+ *     since than the rules ask for. Resets away from the ends leave the place unknown.
  *   - R11: a trip is known where it follows from levels and times alone: both ends, the wrong end, an end that
- *     chatters, an end not left in time, the travel limit, lost lines. A lock is known where it follows from two trips
+ *     chatters or comes too early, an end not left in time, the travel limit, lost lines. A lock is known where it follows from two trips
  *     that are known, or was kept; a visitor's reset counts as taken unless the trip is certainly one for the keeper.
  *   - R12: every axis was cold and rested at the beginning, and whenever the keeper vouches for it while it is off.
  *     The winding and the powered time are counted by monitor_duty.h, whose tolerance is stated there.
  *   - R13: a start is a reversal where the axis may still turn the other way (supply.h) at the moment of the
  *     start; the core also takes one for it that was one when it began to wait. Who is next in line is not judged.
- * Not judged: how often visitors reset (from outside nobody sees which of their resets were taken), an end reached too
- * early (R8), and the rules about twist, lamps and servos.
+ *   - R11: a visitor's reset was taken where the axis had certainly tripped, nobody but visitors reset it, and it is
+ *     powered again: at the first or the last of the resets that may have been taken, or between. More than the rules allow
+ *     within an hour, of all axes together, is a breach of the start that shows it. A restart begins anew, as in the core.
+ *   - R18: the turns are bounds, the doubt is its least; what is certain of them stands in monitor_twist.h, where the
+ *     steering can have stood in monitor_cable.c. A way is twisted beyond the limit where it is for every place of
+ *     the steering.
+ * R9 is judged with R2: which level means "active". Not judged: R16, the guard, which is another program's, and R19,
+ * lamps and servos, which no output of the core drives.
  *
- * Use: td_monitor_init() with the core; then for every event td_monitor_see() and, with the outputs of the core's
- * step for that event, td_monitor_judge(). Nothing blocks or fails.
+ * Use: td_monitor_init() with the core, and td_monitor_keep_twist() if something kept was given back to it; then for
+ * every event td_monitor_see() and, with the outputs of the core's step for that event, td_monitor_judge(). Nothing
+ * blocks or fails.
  */
 #ifndef TD_CORE_MONITOR_H
 #define TD_CORE_MONITOR_H
@@ -37,6 +47,7 @@
 #include "core/event.h"
 #include "core/limits.h"
 #include "core/monitor_duty.h"
+#include "core/monitor_twist.h"
 #include "core/rules.h"
 #include "core/time.h"
 
@@ -144,6 +155,7 @@ struct td_monitor {
 	td_ns start_ns; /* R13: last start of an axis that has a weight */
 	td_ns gap_ns;   /* ... and how long until the next */
 	struct td_monitor_resets resets;
+	struct td_monitor_twist twist;
 	struct td_monitor_switch sw[TD_SWITCHES_MAX];
 	struct td_monitor_contact contact[TD_SWITCHES_MAX];
 	struct td_monitor_axis axis[TD_AXES_MAX];
@@ -161,6 +173,9 @@ struct td_verdict {
 
 /* As td_core_init(): everything off, not armed, no level known. */
 void td_monitor_init(struct td_monitor *monitor, const struct td_rules *rules, td_ns now_ns);
+
+/* R18: the twist of the cable as it was kept over a restart and given back to the core. */
+void td_monitor_keep_twist(struct td_monitor *monitor, const struct td_twist *kept);
 
 /* The event the core is about to be given, or was just given. */
 void td_monitor_see(struct td_monitor *monitor, const struct td_rules *rules, const struct td_event *event);

@@ -278,3 +278,12 @@ bool td_monitor_covered(const struct td_monitor_axis *axis)
 		covered = covered || axis->claim[i].covers;
 	return covered;
 }
+
+bool td_monitor_claimed(const struct td_monitor_axis *axis)
+{
+	bool claimed = axis->crowd.live;
+
+	for (int i = 0; i < TD_MONITOR_CLAIMS; i++)
+		claimed = claimed || axis->claim[i].live;
+	return claimed;
+}

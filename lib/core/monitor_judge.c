@@ -123,6 +123,14 @@ static bool not_barred(const struct trial *trial)
 	return true;
 }
 
+/* R18 */
+static bool not_twisted(const struct trial *trial)
+{
+	if (td_monitor_twists(trial->monitor, trial->rules, trial->index, trial->way))
+		return broken(trial, TD_BREACH_TWISTED, 0, 0);
+	return true;
+}
+
 static bool paused(const struct trial *trial)
 {
 	const struct td_monitor_way *way = trial->axis->way;
@@ -166,7 +174,7 @@ static bool asked_for(const struct trial *trial)
 
 static bool (*const checks[])(const struct trial *) = {
 	one_input, machine_ready, no_trip,    resets_left, not_locked, end_free,
-	time_left, duty_left,     not_barred, paused,      asked_for,
+	time_left, duty_left,     not_barred, not_twisted, paused,     asked_for,
 };
 
 bool td_monitor_check(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Inside of the monitor: its parts. Nothing outside monitor*.c includes this. */
+/* Inside of the monitor: its parts. Outside monitor*.c only tests include this. */
 #ifndef TD_CORE_MONITOR_PARTS_H
 #define TD_CORE_MONITOR_PARTS_H
 
@@ -38,6 +38,8 @@ void td_monitor_cover(struct td_monitor_axis *axis, uint8_t way, td_ns now_ns);
 /* Power went off: the hold it was on for is over. */
 void td_monitor_uncover(struct td_monitor_axis *axis, td_ns now_ns);
 bool td_monitor_covered(const struct td_monitor_axis *axis);
+/* Somebody may hold it, powered or waiting. */
+bool td_monitor_claimed(const struct td_monitor_axis *axis);
 
 /* --- monitor_power.c: times of one axis --- */
 
@@ -46,6 +48,13 @@ void td_monitor_power(struct td_monitor *monitor, const struct td_rules *rules, 
 		      uint32_t outputs);
 /* Powered time of a way that is on, up to now; never more than the core must count. */
 td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t way);
+/* What the core can have counted of a way at `at_ns`, on or not, between the last change and now. */
+struct td_monitor_spent {
+	td_ns least_ns;
+	td_ns most_ns;
+};
+struct td_monitor_spent td_monitor_spent_range(const struct td_monitor *monitor, const struct td_rules *rules,
+					       uint8_t axis, uint8_t way, td_ns at_ns);
 /* Powered time may count anew from here. */
 void td_monitor_recount(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
 /* R6: after standing still long enough a request may give the stroke back, even one that is refused. */
@@ -80,6 +89,19 @@ bool td_monitor_barred(const struct td_monitor *monitor, const struct td_rules *
 		       uint8_t way);
 /* Another axis that moves or coasts needs this one to stand still. */
 bool td_monitor_disturbs(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+
+/* --- monitor_cable.c: R18 --- */
+
+/* What was driven up to now, before anything changes. */
+void td_monitor_cable_drive(struct td_monitor *monitor, const struct td_rules *rules);
+/* The contacts of the swivel, after the switches. */
+void td_monitor_cable_feel(struct td_monitor *monitor, const struct td_rules *rules);
+/* TD_EVENT_UNTWISTED, while those who hold are still known as they were before this step. */
+void td_monitor_untwisted(struct td_monitor *monitor, const struct td_rules *rules,
+			  const struct td_event *event);
+/* Driving so certainly twists the cable beyond its limit. */
+bool td_monitor_twists(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+		       uint8_t way);
 
 /* --- monitor_load.c: R13 --- */
 

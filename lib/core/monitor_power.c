@@ -50,6 +50,29 @@ td_ns td_monitor_spent(const struct td_monitor *monitor, uint8_t axis, uint8_t w
 	return td_time_after(self->least_ns, td_time_between(self->counted_ns, monitor->now_ns));
 }
 
+struct td_monitor_spent td_monitor_spent_range(const struct td_monitor *monitor, const struct td_rules *rules,
+					       uint8_t axis, uint8_t way, td_ns at_ns)
+{
+	const struct td_monitor_way *self = &monitor->axis[axis].way[way];
+	const struct td_monitor_way *other = &monitor->axis[axis].way[1 - way];
+	const struct td_axis_rules *own = &rules->axis[axis];
+	td_ns least_ns = self->least_ns;
+	td_ns most_ns = self->most_ns;
+	uint8_t back = (uint8_t)(1 - way);
+
+	if (self->on) {
+		least_ns = td_time_after(least_ns, td_time_between(self->counted_ns, at_ns));
+		most_ns = td_time_after(most_ns, td_time_between(self->rose_ns, at_ns));
+	} else if (other->on) {
+		td_ns span_ns = td_time_between(other->counted_ns, at_ns);
+
+		least_ns = td_time_between(worth_at_most(own, back, span_ns), least_ns);
+		span_ns = td_time_between(other->rose_ns, at_ns);
+		most_ns = td_time_between(worth_at_least(own, back, span_ns), most_ns);
+	}
+	return (struct td_monitor_spent){least_ns, most_ns};
+}
+
 /* Brings the lower bounds of both ways up to now. */
 static void count(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
 {

@@ -15,6 +15,7 @@
 #include <cmocka.h>
 
 #include "core/monitor.h"
+#include "core/monitor_parts.h"
 #include "core/step.h"
 #include "tests/support/rule_cart.h"
 
@@ -36,6 +37,8 @@ struct walk {
 	size_t duty_cuts;
 	size_t duty_refusals;
 	size_t supply_waits;
+	size_t blocked;  /* ways that would add twist, summed over the steps ... */
+	size_t certain;  /* ... and those of which the monitor is certain */
 	size_t early;    /* ends reached too early ... */
 	size_t noticed;  /* ... that the monitor knows of */
 	size_t pardoned; /* visitors' resets, so far as they are certain (up to 61 in a walk) */
@@ -157,6 +160,12 @@ static struct td_event any_event(struct walk *walk)
 		return lock_kept(walk);
 	if (roll < 955)
 		return cooled(walk);
+	if (roll < 958) {
+		struct td_event event = reset(walk);
+
+		event.kind = TD_EVENT_UNTWISTED;
+		return event;
+	}
 	if (roll < 990)
 		return (struct td_event){.kind = orders[dice(walk, 4)],
 					 .axis = (uint8_t)dice(walk, 5),
@@ -165,14 +174,22 @@ static struct td_event any_event(struct walk *walk)
 	return (struct td_event){.kind = any_kind(walk, 2)};
 }
 
-/* R18: the monitor does not judge it. Nothing that would add twist beyond the limit is powered. */
+/* R18: nothing that would add twist beyond the limit is powered. What the monitor is certain of, powered or not, is so. */
 static void judge_twist(struct walk *walk)
 {
 	uint8_t drive = walk->rules.cable.drive;
 
-	for (uint8_t way = 0; drive < RULE_AXES && way < TD_WAYS; way++)
-		if ((walk->result.outputs >> (drive * TD_WAYS + way) & 1) != 0)
-			assert_false(td_cable_blocks(&walk->core, &walk->rules, drive, way));
+	if (walk->rules.cable.twist.source == TD_TWIST_UNLIMITED)
+		return;
+	for (uint8_t way = 0; way < TD_WAYS; way++) {
+		bool blocked = td_cable_blocks(&walk->core, &walk->rules, drive, way);
+		bool certain = td_monitor_twists(&walk->monitor, &walk->rules, drive, way);
+
+		assert_false(blocked && (walk->result.outputs >> (drive * TD_WAYS + way) & 1) != 0);
+		assert_false(certain && !blocked);
+		walk->blocked += blocked;
+		walk->certain += certain;
+	}
 }
 
 static void count_news(struct walk *walk)
@@ -328,6 +345,8 @@ static void vary_cable(struct walk *walk, struct td_rules *rules)
 
 	rules->cable.drive = dice(walk, 2) ? RULE_DRIVE : RULE_WHEEL;
 	rules->cable.steering = dice(walk, 2) ? RULE_BOOM : RULE_VENT;
+	if (rules->cable.drive == RULE_DRIVE && dice(walk, 2))
+		rules->cable.steering = RULE_WHEEL; /* without end switches */
 	rules->cable.left = (uint8_t)dice(walk, TD_WAYS);
 	rules->cable.springs = (uint8_t)dice(walk, 2);
 	twist->limit_uturn = 1 + (int32_t)dice(walk, 1000000);
@@ -422,6 +441,8 @@ static void add(struct walk *sum, const struct walk *walk)
 	sum->duty_cuts += walk->duty_cuts;
 	sum->duty_refusals += walk->duty_refusals;
 	sum->supply_waits += walk->supply_waits;
+	sum->blocked += walk->blocked;
+	sum->certain += walk->certain;
 	sum->early += walk->early;
 	sum->noticed += walk->noticed;
 	sum->pardoned += walk->pardoned;
@@ -452,6 +473,9 @@ static void rules_hold_for_random_rules(void **state)
 	printf("# measured: %zu ends too early, %zu of them known to the monitor, as %zu resets by visitors "
 	       "are\n",
 	       sum.early, sum.noticed, sum.pardoned);
+	printf("# measured: of the blocked ways the monitor is certain of %.0f %%\n",
+	       100.0 * (double)sum.certain / (double)sum.blocked);
+	assert_true(sum.certain > sum.blocked / 10);
 	assert_true(sum.noticed > sum.early / 3 && sum.pardoned > walks / 10);
 	assert_true(sum.starts > walks * WALK_STEPS / 500);
 	assert_true(sum.locks > walks && sum.twisted > walks && sum.duty_cuts > walks &&
