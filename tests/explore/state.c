@@ -213,6 +213,18 @@ static void forget_counts(struct td_monitor *monitor)
 		axis->way[way].least_ns = 0;
 }
 
+/* Where the axis stands (R8) the monitor is told by the core: then it is as strict as the rule, and no state is another
+ * one for what an outsider does not know. What it knows by itself is tried in tests/support/insight.h. */
+static void know_place(struct td_monitor_axis *seen, const struct td_axis *axis,
+		       const struct td_axis_rules *own)
+{
+	seen->located = axis->located;
+	seen->lost = false; /* read for the twist of a cable (R18), which is not here */
+	for (int way = 0; way < TD_WAYS; way++)
+		if (own->way[way].end_switch != TD_NO_SWITCH)
+			seen->way[way].most_ns = axis->spent_ns[way];
+}
+
 static void normalise_monitor(struct world *world, const struct td_rules *rules, int heard_ticks)
 {
 	struct td_monitor *monitor = &world->monitor;
@@ -225,9 +237,9 @@ static void normalise_monitor(struct world *world, const struct td_rules *rules,
 	cap(&axis->cut_ns, now_ns, longer(own->rest_ns, own->restored_ns));
 	cap(&axis->stop_ns, now_ns, stop_counts_ns(heard_ticks));
 	cap(&axis->doubt_ns, now_ns, stop_counts_ns(heard_ticks));
+	know_place(axis, &world->core.axis[0], own);
 	for (int way = 0; way < TD_WAYS; way++)
 		normalise_way(&axis->way[way], own, way, now_ns);
-	axis->lost = false; /* read for the twist of a cable (R18), which is not here */
 	normalise_claims(axis);
 	forget_counts(monitor);
 }

@@ -15,8 +15,8 @@
 #include <cmocka.h>
 
 #include "core/monitor.h"
-#include "core/monitor_parts.h"
 #include "core/step.h"
+#include "tests/support/insight.h"
 #include "tests/support/rule_cart.h"
 
 enum { STEPS = 1000000, WALK_STEPS = 5000 };
@@ -37,11 +37,7 @@ struct walk {
 	size_t duty_cuts;
 	size_t duty_refusals;
 	size_t supply_waits;
-	size_t blocked;  /* ways that would add twist, summed over the steps ... */
-	size_t certain;  /* ... and those of which the monitor is certain */
-	size_t early;    /* ends reached too early ... */
-	size_t noticed;  /* ... that the monitor knows of */
-	size_t pardoned; /* visitors' resets, so far as they are certain (up to 61 in a walk) */
+	struct insight insight;
 };
 
 static uint32_t dice(struct walk *walk, uint32_t sides)
@@ -174,24 +170,6 @@ static struct td_event any_event(struct walk *walk)
 	return (struct td_event){.kind = any_kind(walk, 2)};
 }
 
-/* R18: nothing that would add twist beyond the limit is powered. What the monitor is certain of, powered or not, is so. */
-static void judge_twist(struct walk *walk)
-{
-	uint8_t drive = walk->rules.cable.drive;
-
-	if (walk->rules.cable.twist.source == TD_TWIST_UNLIMITED)
-		return;
-	for (uint8_t way = 0; way < TD_WAYS; way++) {
-		bool blocked = td_cable_blocks(&walk->core, &walk->rules, drive, way);
-		bool certain = td_monitor_twists(&walk->monitor, &walk->rules, drive, way);
-
-		assert_false(blocked && (walk->result.outputs >> (drive * TD_WAYS + way) & 1) != 0);
-		assert_false(certain && !blocked);
-		walk->blocked += blocked;
-		walk->certain += certain;
-	}
-}
-
 static void count_news(struct walk *walk)
 {
 	for (uint16_t i = 0; i < walk->result.news_count; i++) {
@@ -202,12 +180,7 @@ static void count_news(struct walk *walk)
 		walk->duty_cuts += cause == TD_CAUSE_DUTY_CUT;
 		walk->duty_refusals += cause == TD_CAUSE_DUTY_SPENT;
 		walk->supply_waits += cause == TD_CAUSE_SUPPLY_WAIT;
-		if (cause != TD_CAUSE_END_TOO_EARLY)
-			continue;
-		walk->early++;
-		walk->noticed += walk->monitor.axis[walk->result.news[i].axis].tripped;
 	}
-	walk->pardoned = walk->monitor.resets.count;
 }
 
 static void judge(struct walk *walk)
@@ -226,7 +199,7 @@ static void judge(struct walk *walk)
 	assert_true(walk->result.deadline_ns > walk->core.now_ns);
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
 		assert_int_not_equal(walk->core.axis[axis].trip, TD_CAUSE_INTERNAL);
-	judge_twist(walk);
+	insight_check(&walk->insight, &walk->rules, &walk->core, &walk->monitor, &walk->result);
 }
 
 static bool take(struct walk *walk, const struct td_event *event)
@@ -441,11 +414,7 @@ static void add(struct walk *sum, const struct walk *walk)
 	sum->duty_cuts += walk->duty_cuts;
 	sum->duty_refusals += walk->duty_refusals;
 	sum->supply_waits += walk->supply_waits;
-	sum->blocked += walk->blocked;
-	sum->certain += walk->certain;
-	sum->early += walk->early;
-	sum->noticed += walk->noticed;
-	sum->pardoned += walk->pardoned;
+	insight_add(&sum->insight, &walk->insight);
 }
 
 static void rules_hold_for_random_rules(void **state)
@@ -470,13 +439,9 @@ static void rules_hold_for_random_rules(void **state)
 	       "duty, "
 	       "%zu waits for the supply\n",
 	       walks, sum.starts, sum.locks, sum.twisted, sum.duty_cuts, sum.duty_refusals, sum.supply_waits);
-	printf("# measured: %zu ends too early, %zu of them known to the monitor, as %zu resets by visitors "
-	       "are\n",
-	       sum.early, sum.noticed, sum.pardoned);
-	printf("# measured: of the blocked ways the monitor is certain of %.0f %%\n",
-	       100.0 * (double)sum.certain / (double)sum.blocked);
-	assert_true(sum.certain > sum.blocked / 10);
-	assert_true(sum.noticed > sum.early / 3 && sum.pardoned > walks / 10);
+	insight_print(&sum.insight);
+	assert_true(sum.insight.certain > sum.insight.blocked / 10);
+	assert_true(sum.insight.noticed > sum.insight.early / 3 && sum.insight.pardoned > walks / 10);
 	assert_true(sum.starts > walks * WALK_STEPS / 500);
 	assert_true(sum.locks > walks && sum.twisted > walks && sum.duty_cuts > walks &&
 		    sum.duty_refusals > walks && sum.supply_waits > walks);
