@@ -123,11 +123,16 @@ void td_monitor_cable_feel(struct td_monitor *monitor, const struct td_rules *ru
 void td_monitor_untwisted(struct td_monitor *monitor, const struct td_rules *rules,
 			  const struct td_event *event)
 {
-	uint8_t drive = rules->cable.drive;
-
-	if (event->role != TD_ROLE_KEEPER || !is_counted(rules) || td_monitor_moves(monitor, rules, drive))
+	if (event->role != TD_ROLE_KEEPER || !is_counted(rules) ||
+	    td_monitor_moves(monitor, rules, rules->cable.drive))
 		return;
-	td_monitor_twist_straight(&monitor->twist, !td_monitor_claimed(&monitor->axis[drive]));
+	struct td_monitor_axis *drive = &monitor->axis[rules->cable.drive];
+	bool certain = !td_monitor_claimed(drive);
+
+	td_monitor_twist_straight(&monitor->twist, certain);
+	drive->doubt_ns = monitor->now_ns; /* if it was believed, requests are overtaken, too */
+	if (certain)
+		td_monitor_overtake(drive, monitor->now_ns);
 }
 
 bool td_monitor_twists(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,

@@ -57,12 +57,13 @@ static void judge(struct yard *yard)
 			 (long long)verdict.bound_ns);
 	assert_int_equal(yard->result.news_lost, 0);
 	assert_true(yard->result.deadline_ns > yard->core.now_ns);
+	insight_check(&yard->insight, &yard->rules, &yard->core, &yard->monitor, &yard->result);
 	yard->motions += (uint64_t)__builtin_popcount(yard->result.outputs & ~before);
 	for (uint16_t i = 0; i < yard->result.news_count; i++)
 		yard->causes[(unsigned)yard->result.news[i].cause % 256]++;
 }
 
-/* R13, which the monitor does not judge: the least that the powered axes weigh, told by their outputs alone. */
+/* R13 once more: the least that the powered axes weigh, told by their outputs alone. */
 static void weigh(struct yard *yard, uint32_t before)
 {
 	uint32_t sum_ma = 0;
@@ -236,11 +237,28 @@ void yard_time_passes(struct yard *yard)
 		look(yard);
 }
 
-/* The cart, with a supply that does not bear everything and a drive that must rest. */
+/* A turn of the cart takes ten seconds, and its cable bears a fifth to either side. */
+static struct td_cable_rules cable(void)
+{
+	struct td_cable_rules cable = {
+		.twist = {.source = TD_TWIST_ESTIMATE, .limit_uturn = 200000, .doubt_ppm = 10000},
+		.drive = RULE_DRIVE,
+		.steering = RULE_WHEEL,
+	};
+
+	for (int way = 0; way < TD_WAYS; way++) {
+		cable.twist.rate_ppm_s[way][TD_TWIST_LEFT] = way == 1 ? 100000 : -100000;
+		cable.twist.rate_ppm_s[way][TD_TWIST_RIGHT] = way == 1 ? -100000 : 100000;
+	}
+	return cable;
+}
+
+/* The cart, with a supply that does not bear everything, a drive that must rest and a cable that twists. */
 static struct td_rules working_cart(void)
 {
 	struct td_rules rules = rule_cart();
 
+	rules.cable = cable();
 	rules.supply.budget_ma = 3000;
 	rules.supply.gap_ns = TD_MS(100);
 	rules.supply.axis[RULE_BOOM] = (struct td_supply_axis_rules){1400, 600, TD_MS(200)};

@@ -13,6 +13,7 @@
 #include "core/core.h"
 #include "core/monitor.h"
 #include "tests/support/dice.h"
+#include "tests/support/insight.h"
 #include "tests/support/rule_cart.h"
 
 enum { YARD_CLIENTS = 3 };
@@ -67,6 +68,7 @@ struct yard {
 	struct td_core core;
 	struct td_result result;
 	struct td_monitor monitor;
+	struct insight insight;
 	td_ns now_ns;
 	uint32_t levels; /* as last told */
 	uint32_t sessions;

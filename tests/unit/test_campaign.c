@@ -122,9 +122,14 @@ static void look_after(struct yard *yard)
 	yard->repair_ns = yard->now_ns + yard_up_to(yard, TD_S(5));
 	if (!yard->core.levels_known)
 		yard_step(yard, (struct td_event){.kind = TD_EVENT_LEVELS, .levels = yard_read_levels(yard)});
-	yard_step(yard, (struct td_event){.kind = TD_EVENT_RESET,
-					  .axis = TD_ALL_AXES,
-					  .role = (uint8_t)!yard_chance(yard, 4)});
+	if (yard_chance(yard, 2))
+		yard_step(yard, (struct td_event){.kind = TD_EVENT_RESET,
+						  .axis = TD_ALL_AXES,
+						  .role = (uint8_t)!yard_chance(yard, 4)});
+	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
+		yard_step(yard, (struct td_event){.kind = TD_EVENT_RESET, .axis = axis});
+	if (yard_chance(yard, 5))
+		yard_step(yard, (struct td_event){.kind = TD_EVENT_UNTWISTED, .role = TD_ROLE_KEEPER});
 	if (!yard->core.armed)
 		yard_step(yard, (struct td_event){.kind = TD_EVENT_ARM});
 }
@@ -151,6 +156,7 @@ static void report(const struct yard *yard, double seconds)
 			printf("#   %s %s: %llu\n", info->kind == TD_KIND_TRIP ? "trip" : "stop", info->name,
 			       (unsigned long long)yard->causes[info->cause]);
 	}
+	insight_print(&yard->insight);
 	for (int i = 0; i < FAULT_KINDS; i++)
 		printf("#   fault, %s: %llu\n", yard_fault_words((enum fault)i),
 		       (unsigned long long)yard->injected[i]);
@@ -166,6 +172,8 @@ static void everything_happened(const struct yard *yard)
 		assert_true(yard->injected[i] > 0);
 	assert_true(yard->causes[TD_CAUSE_DUTY_CUT] > 0);
 	assert_true(yard->causes[TD_CAUSE_SUPPLY_WAIT] > 0);
+	assert_true(yard->causes[TD_CAUSE_TWIST_CUT] > 0 && yard->insight.certain > 0);
+	assert_true(yard->insight.noticed > 0);
 	assert_true(yard->motions > yard->steps / 1000);
 }
 
