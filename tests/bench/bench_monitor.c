@@ -124,6 +124,23 @@ static struct td_rules loaded(struct td_rules rules)
 	return rules;
 }
 
+/* Turns are counted, and never too many. */
+static struct td_rules on_a_cable(struct td_rules rules)
+{
+	rules.cable = (struct td_cable_rules){
+		.twist = {.source = TD_TWIST_ESTIMATE,
+			  .limit_uturn = TD_TWIST_LIMIT_MAX_UTURN,
+			  .doubt_ppm = 10000},
+		.drive = RULE_DRIVE,
+		.steering = RULE_WHEEL,
+	};
+	for (int way = 0; way < TD_WAYS; way++)
+		for (int side = TD_TWIST_LEFT; side < TD_TWIST_SIDES; side++)
+			rules.cable.twist.rate_ppm_s[way][side] =
+				way == (side == TD_TWIST_LEFT) ? 100000 : -100000;
+	return rules;
+}
+
 int main(void)
 {
 	struct td_rules cart = rule_cart();
@@ -136,6 +153,7 @@ int main(void)
 		wheels.axis[axis] = cart.axis[RULE_WHEEL];
 	measure("4 axes", cart);
 	measure("4 axes with duty and supply", loaded(cart));
+	measure("4 axes on a cable", on_a_cable(cart));
 	measure("16 axes", wheels);
 	measure("16 axes with duty and supply", loaded(wheels));
 	printf("# measured: %zu bytes of monitor, %zu bytes of core\n", sizeof(struct td_monitor),

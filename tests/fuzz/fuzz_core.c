@@ -20,7 +20,7 @@
 #include <string.h>
 
 #include "core/core.h"
-#include "core/monitor.h"
+#include "core/monitor_parts.h"
 #include "tests/fuzz/fuzz.h"
 
 enum { AXES = 3, SWITCHES = 5, EVENTS_MAX = 2000 };
@@ -230,6 +230,20 @@ static void judge(struct walk *walk)
 	}
 }
 
+/* What the monitor holds for certain is so, powered or not. */
+static void judge_certainties(const struct walk *walk)
+{
+	const struct td_twist_view view = td_core_view_twist(&walk->core, &walk->rules);
+
+	for (uint8_t axis = 0; axis < AXES; axis++)
+		must(!walk->monitor.axis[axis].tripped || walk->core.axis[axis].state == TD_AXIS_TRIPPED,
+		     "an axis that is known to have tripped has");
+	for (uint8_t way = 0; way < TD_WAYS; way++)
+		must(!td_monitor_twists(&walk->monitor, &walk->rules, walk->rules.cable.drive, way) ||
+			     (view.blocked >> way & 1) != 0,
+		     "a way that is known to add too much twist does");
+}
+
 /* R18 */
 static void judge_twist(const struct walk *walk)
 {
@@ -248,6 +262,7 @@ static void step(struct walk *walk, struct td_event event)
 	td_monitor_see(&walk->monitor, &walk->rules, &event);
 	judge(walk);
 	judge_twist(walk);
+	judge_certainties(walk);
 	must(walk->core.now_ns >= before_ns, "time never runs backwards");
 	must(walk->result.news_lost == 0, "no news is lost");
 	must(walk->result.deadline_ns > walk->core.now_ns, "the next deadline is ahead");
