@@ -153,6 +153,22 @@ static void r18_after_a_drive_without_end_nothing_is_certain_until_it_is_untwist
 	assert_true(td_monitor_twist_beyond(&twist, &rules, AHEAD, left));
 }
 
+static void r18_a_machine_that_never_turns_is_never_blocked(void **state)
+{
+	struct td_twist_rules rules = rules_of(TD_TWIST_ESTIMATE);
+	struct td_monitor_twist twist = fresh();
+
+	(void)state;
+	twist.unsure_fturn = 4000 * TURN; /* from before the restart */
+	for (int side = TD_TWIST_STRAIGHT; side < TD_TWIST_SIDES; side++)
+		rules.rate_ppm_s[AHEAD][side] = 0;
+	td_monitor_twist_driven(&twist, &rules, AHEAD, from_to(PPM, PPM), TD_NEVER);
+	assert_true(twist.least_fturn == 0 && twist.most_fturn == 0 && twist.driven_fturn == 0);
+	assert_false(td_monitor_twist_beyond(&twist, &rules, AHEAD, nowhere));
+	assert_false(td_monitor_twist_beyond(&twist, &rules, AHEAD, from_to(PPM, PPM)));
+	assert_true(td_monitor_twist_beyond(&twist, &rules, BACK, nowhere));
+}
+
 static void r18_untwisting_that_is_not_certain_leaves_both(void **state)
 {
 	const struct td_twist_rules rules = rules_of(TD_TWIST_ESTIMATE);
@@ -397,6 +413,7 @@ int main(void)
 		cmocka_unit_test(r18_with_a_steering_that_nobody_knows_there_is_only_doubt),
 		cmocka_unit_test(r18_the_way_back_is_free_however_large_the_doubt),
 		cmocka_unit_test(r18_after_a_drive_without_end_nothing_is_certain_until_it_is_untwisted),
+		cmocka_unit_test(r18_a_machine_that_never_turns_is_never_blocked),
 		cmocka_unit_test(r18_untwisting_that_is_not_certain_leaves_both),
 		cmocka_unit_test(r18_the_contacts_count_as_those_of_the_core),
 		cmocka_unit_test(r18_counts_and_slips_end_somewhere),
