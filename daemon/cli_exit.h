@@ -13,7 +13,9 @@
 	X(REFUSED, 4, "the daemon refused; sentence and remedy are on standard error") \
 	X(HOLD_ENDED, 5, "the hold ended early: a stop, a limit, or a signal to tripdog") \
 	X(HOLD_TRIPPED, 6, "the hold ended by a trip or the latched stop") \
-	X(LOST, 7, "the connection was lost, or the daemon did not answer in time")
+	X(LOST, 7, "the connection was lost, or the daemon did not answer in time") \
+	X(NOTHING, 8, "no such stop is recorded (retell)") \
+	X(UNREADABLE, 9, "the trace cannot be read, is damaged, or is none of tripdog's (retell)")
 /* clang-format on */
 
 enum td_exit {

@@ -27,7 +27,9 @@
 	X(COMPLETION, "completion", "", "", "print what lets bash complete the command line (source it) and exit") \
 	X(WATCH, "watch", "", "status", "draw again whenever something changes; q or ^C ends it") \
 	X(FOR, "for", "TIME", "hold", "how long to hold, counted from the request on, such as 500ms or 2s") \
-	X(NAMES, "names", "", "describe", "one line an axis: its name and those of its ways, for scripts")
+	X(NAMES, "names", "", "describe", "one line an axis: its name and those of its ways, for scripts") \
+	X(DIR, "dir", "PATH", "retell", "the directory of the traces (default: what the daemon or --config names)") \
+	X(STOP, "stop", "", "retell", "tell of the last stop of any kind, not of the last trip")
 
 /* X(name, least arguments, most arguments, required option or NONE, "usage", "help") */
 #define TD_COMMAND_TABLE(X) \
@@ -49,6 +51,8 @@
 	X(close, 0, 0, NONE, "", "as keeper: close the machine to visitors; their line stays") \
 	X(open, 0, 0, NONE, "", "as keeper: open the machine to visitors again") \
 	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
+	X(retell, 0, 1, NONE, "[FILE] [--stop]", \
+	  "tell in sentences, out of the traces, why the machine tripped last: who asked, what moved, what to do") \
 	X(describe, 0, 0, NONE, "[--names]", "list axes, ways, switches, methods and cautions")
 /* clang-format on */
 

@@ -102,8 +102,8 @@ static void tell_hold(struct td_telling *self, const struct td_account_hold *hol
 	char heard[TD_SPAN_MAX];
 
 	td_tell(self, TD_TALE_ASKED, "%s %s: held by %s for %s%s", td_axis_word(self, self->account->axis),
-		td_way_word(self, self->account->axis, hold->way),
-		td_who(self, hold->session, hold->role, who), hold->begun_before ? "more than " : "",
+		td_way_word(self, self->account->axis, hold->way), td_who(&hold->by, who),
+		hold->begun_before ? "more than " : "",
 		td_span(td_time_between(hold->begun_ns, at_ns), held));
 	if (hold->renewals > 0)
 		td_tell_more(self, ", renewed %" PRIu32 " time%s, last heard %s before", hold->renewals,
@@ -120,9 +120,8 @@ static void tell_last_hold(struct td_telling *self, const struct td_account_axis
 	char span[TD_SPAN_MAX];
 
 	td_tell(self, TD_TALE_ASKED, "nobody held the %s", td_axis_word(self, self->account->axis));
-	if (axis->hold.session != 0 && !axis->hold.begun_before)
-		td_tell_more(self, "; the last to ask was %s, for %s, %s before",
-			     td_who(self, axis->hold.session, axis->hold.role, who),
+	if (axis->hold.by.session != 0 && !axis->hold.begun_before)
+		td_tell_more(self, "; the last to ask was %s, for %s, %s before", td_who(&axis->hold.by, who),
 			     td_way_word(self, self->account->axis, axis->hold.way),
 			     td_span(td_time_between(axis->hold.begun_ns, self->account->at_ns), span));
 }
@@ -140,8 +139,7 @@ static void tell_asked(struct td_telling *self)
 		any = true;
 		td_tell(self, TD_TALE_ASKED, "%s %s %s held by %s", td_axis_word(self, i),
 			td_way_word(self, i, axis->hold.way),
-			self->account->axis == TD_NO_AXIS ? "was" : "was also",
-			td_who(self, axis->hold.session, axis->hold.role, who));
+			self->account->axis == TD_NO_AXIS ? "was" : "was also", td_who(&axis->hold.by, who));
 	}
 	if (!any && self->account->axis == TD_NO_AXIS)
 		td_tell(self, TD_TALE_ASKED, "nobody held anything");
@@ -204,12 +202,19 @@ static void tell_motion(struct td_telling *self)
 
 /* --- switches --------------------------------------------------------------------------------------- */
 
+static const char *count_word(uint32_t pulses, char out[TD_SPAN_MAX])
+{
+	(void)snprintf(out, TD_SPAN_MAX, "%" PRIu32 " pulses", pulses);
+	return out;
+}
+
 static void tell_changed_switch(struct td_telling *self, uint8_t index)
 {
 	const struct td_account_switch *sw = &self->account->before.sw[index];
 	td_ns since_ns = td_time_between(sw->changed_ns, self->account->at_ns);
 	uint32_t pulses = sw->flips > sw->changes ? (sw->flips - sw->changes) / 2 : 0;
 	char span[TD_SPAN_MAX];
+	char count[TD_SPAN_MAX];
 
 	td_tell(self, TD_TALE_SWITCHES, "%s was %s", td_switch_word(self, index),
 		sw->active ? "active" : "clear");
@@ -218,8 +223,8 @@ static void tell_changed_switch(struct td_telling *self, uint8_t index)
 	else if (sw->changes > 0)
 		td_tell_more(self, ", since %s before", td_span(since_ns, span));
 	if (pulses > 0)
-		td_tell_more(self, "; its level flickered %" PRIu32 " time%s besides, last %s before", pulses,
-			     pulses == 1 ? "" : "s",
+		td_tell_more(self, "; %s too short to count, the last %s before",
+			     pulses == 1 ? "one pulse" : count_word(pulses, count),
 			     td_span(td_time_between(sw->flipped_ns, self->account->at_ns), span));
 }
 

@@ -160,7 +160,7 @@ static void chatter(struct td_telling *self)
 
 static const struct td_account_hold *hold_of(const struct td_telling *self)
 {
-	static const struct td_account_hold nobody = {.role = TD_NO_ROLE};
+	static const struct td_account_hold nobody = {.by.role = TD_NO_ROLE};
 
 	return self->account->axis < TD_AXES_MAX ? &self->account->before.axis[self->account->axis].hold
 						 : &nobody;
@@ -170,8 +170,7 @@ static void let_go(struct td_telling *self)
 {
 	char who[TD_WHO_MAX];
 
-	td_tell(self, TD_TALE_WHY, "%s let go",
-		td_who(self, hold_of(self)->session, hold_of(self)->role, who));
+	td_tell(self, TD_TALE_WHY, "%s let go", td_who(&hold_of(self)->by, who));
 }
 
 static void lease_out(struct td_telling *self)
@@ -194,7 +193,7 @@ static void client_gone(struct td_telling *self)
 	char who[TD_WHO_MAX];
 
 	td_tell(self, TD_TALE_WHY, "the connection of %s ended while it held the way",
-		td_who(self, hold_of(self)->session, hold_of(self)->role, who));
+		td_who(&hold_of(self)->by, who));
 }
 
 static void stop_asked(struct td_telling *self)
@@ -202,7 +201,7 @@ static void stop_asked(struct td_telling *self)
 	const struct td_event *event = &self->account->event;
 	char who[TD_WHO_MAX];
 
-	td_tell(self, TD_TALE_WHY, "%s asked for a stop of %s", td_who(self, event->session, TD_NO_ROLE, who),
+	td_tell(self, TD_TALE_WHY, "%s asked for a stop of %s", td_who(&self->account->by, who),
 		event->axis < self->config->axes ? td_axis_word(self, event->axis) : "everything");
 }
 
@@ -351,8 +350,7 @@ static void latch_asked(struct td_telling *self)
 {
 	char who[TD_WHO_MAX];
 
-	td_tell(self, TD_TALE_WHY, "%s made the latched stop",
-		td_who(self, self->account->event.session, TD_NO_ROLE, who));
+	td_tell(self, TD_TALE_WHY, "%s made the latched stop", td_who(&self->account->by, who));
 }
 
 static void latch_input(struct td_telling *self)

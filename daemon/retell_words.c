@@ -67,21 +67,18 @@ const char *td_span(td_ns span_ns, char out[TD_SPAN_MAX])
 	return out;
 }
 
-const char *td_who(const struct td_telling *self, uint32_t session, uint8_t role, char out[TD_WHO_MAX])
+const char *td_who(const struct td_account_who *who, char out[TD_WHO_MAX])
 {
-	const struct td_account_session *known = td_account_session(self->account, session);
 	const char *word = "somebody";
 	char uid[32] = "";
 
-	if (role == TD_NO_ROLE && known)
-		role = known->role;
-	if (role == TD_ROLE_KEEPER)
+	if (who->role == TD_ROLE_KEEPER)
 		word = "the keeper";
-	else if (role == TD_ROLE_VISITOR)
+	else if (who->role == TD_ROLE_VISITOR)
 		word = "a visitor";
-	if (known)
-		(void)snprintf(uid, sizeof(uid), ", user id %" PRIu32, known->uid);
-	(void)snprintf(out, TD_WHO_MAX, "%s (session %" PRIu32 "%s)", word, session, uid);
+	if (who->has_uid)
+		(void)snprintf(uid, sizeof(uid), ", user id %" PRIu32, who->uid);
+	(void)snprintf(out, TD_WHO_MAX, "%s (session %" PRIu32 "%s)", word, who->session, uid);
 	return out;
 }
 

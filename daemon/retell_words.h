@@ -26,8 +26,8 @@ void td_tell_more(struct td_telling *self, const char *format, ...) __attribute_
 /* "310 ms", "2.60 s", "3 min 20 s", "4 h 10 min", "2 days 3 h"; rounded to the nearest. */
 const char *td_span(td_ns span_ns, char out[TD_SPAN_MAX]);
 
-/* "a visitor (session 7, user id 1000)"; `role` may be TD_NO_ROLE. */
-const char *td_who(const struct td_telling *self, uint32_t session, uint8_t role, char out[TD_WHO_MAX]);
+/* "a visitor (session 7, user id 1000)" */
+const char *td_who(const struct td_account_who *who, char out[TD_WHO_MAX]);
 
 /* Names of the configuration; "?" for what it does not have, "machine" for TD_NO_AXIS. */
 const char *td_axis_word(const struct td_telling *self, uint8_t axis);

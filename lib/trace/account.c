@@ -22,7 +22,7 @@ static void note(struct td_accountant *self, struct td_account_note what)
 
 	what.times = 1;
 	if (last && !what.restart && !last->restart && last->cause == what.cause && last->axis == what.axis &&
-	    last->session == what.session && last->role == what.role) {
+	    last->by.session == what.by.session && last->by.role == what.by.role) {
 		last->times++;
 		return;
 	}
@@ -48,16 +48,17 @@ static td_ns after_stop(const struct td_accountant *self, td_ns at_ns)
  * begin again, though time has passed. */
 static void take_join(struct td_accountant *self, uint64_t first_number)
 {
-	bool later = after_stop(self, self->begin_ns) > self->account.lasts_ns;
+	bool anew = self->numbered && first_number < self->next_number;
+	td_ns after_ns = after_stop(self, self->begin_ns);
 
 	self->told_below = 0;
-	if (!self->numbered || first_number >= self->next_number || !self->account.found)
-		return;
-	if (later)
-		note(self,
-		     (struct td_account_note){.restart = true, .after_ns = after_stop(self, self->begin_ns)});
-	else
+	if (anew && self->account.found && after_ns <= self->account.lasts_ns) {
 		self->told_below = self->next_number;
+	} else if (anew) {
+		memset(self->session, 0, sizeof(self->session)); /* sessions are numbered anew */
+		self->account.restarted = true;
+		note(self, (struct td_account_note){.restart = true, .after_ns = after_ns});
+	}
 }
 
 void td_account_head(struct td_accountant *self, const struct td_config *config, const struct td_core *core,
@@ -75,7 +76,11 @@ void td_account_head(struct td_accountant *self, const struct td_config *config,
 	self->next_number = first_number;
 	self->step_number = UINT64_MAX;
 	self->told_number = UINT64_MAX;
-	self->sessions = 0;
+}
+
+void td_account_keep(struct td_accountant *self)
+{
+	self->kept = true;
 }
 
 void td_account_lost(struct td_accountant *self)
@@ -109,6 +114,26 @@ static void take_step(struct td_accountant *self, const struct td_entry *entry)
 	td_account_view_step(&self->now, &self->config, entry);
 	if (self->account.found && after_stop(self, entry->at_ns) > self->account.lasts_ns)
 		self->account.lasts_ns = after_stop(self, entry->at_ns);
+}
+
+/* --- clients ---------------------------------------------------------------------------------------- */
+
+static void take_session(struct td_accountant *self, const struct td_entry_session *session)
+{
+	if (session->came)
+		self->session[self->sessions++ % TD_ACCOUNT_SESSIONS_MAX] =
+			(struct td_account_who){.session = session->session,
+						.role = session->role,
+						.has_uid = true,
+						.uid = session->uid};
+}
+
+static struct td_account_who who_is(const struct td_accountant *self, uint32_t session, uint8_t role)
+{
+	for (size_t i = 0; session != 0 && i < TD_ACCOUNT_SESSIONS_MAX; i++)
+		if (self->session[i].session == session)
+			return self->session[i];
+	return (struct td_account_who){.session = session, .role = role};
 }
 
 /* --- the stop --------------------------------------------------------------------------------------- */
@@ -180,10 +205,13 @@ static void begin_account(struct td_accountant *self, enum td_cause cause, uint8
 	account->into_ns = td_time_between(self->begin_ns, at_ns);
 	account->wall_ns = self->wall_begin_ns > 0 ? self->wall_begin_ns + account->into_ns : 0;
 	account->event = self->event;
+	account->by = who_is(self, self->event.session, TD_NO_ROLE);
 	account->before = self->now;
 	memcpy(account->before.axis, self->axis_before, sizeof(self->axis_before));
 	account->before.latch = self->latch_before;
-	memcpy(account->session, self->session, sizeof(self->session));
+	for (uint8_t i = 0; i < TD_AXES_MAX; i++)
+		account->before.axis[i].hold.by = who_is(self, account->before.axis[i].hold.by.session,
+							 account->before.axis[i].hold.by.role);
 	if (account->axis != TD_NO_AXIS)
 		account->way = way_of(&account->before.axis[account->axis]);
 	account->measure = measure(self, account->axis, account->way, at_ns);
@@ -252,6 +280,7 @@ static void take_later(struct td_accountant *self, enum td_cause cause, uint8_t 
 	bool deed = self->event.kind == TD_EVENT_RESET || self->event.kind == TD_EVENT_REQUEST ||
 		    self->event.kind == TD_EVENT_COOLED || self->event.kind == TD_EVENT_UNTWISTED;
 	bool asked = deed || self->event.kind == TD_EVENT_LATCH;
+	uint8_t role = deed ? self->event.role : (uint8_t)TD_NO_ROLE;
 
 	if (!account->found || !is_noteworthy(account, cause, axis) ||
 	    (account->reset && td_cause_kind(cause) == TD_KIND_REFUSAL))
@@ -261,8 +290,8 @@ static void take_later(struct td_accountant *self, enum td_cause cause, uint8_t 
 		return;
 	note(self, (struct td_account_note){.cause = cause,
 					    .axis = axis,
-					    .role = deed ? self->event.role : (uint8_t)TD_NO_ROLE,
-					    .session = asked ? self->event.session : 0,
+					    .by = asked ? who_is(self, self->event.session, role)
+							: (struct td_account_who){.role = TD_NO_ROLE},
 					    .after_ns = after_stop(self, at_ns)});
 	account->reset = account->reset || ends_it(account, cause, axis);
 }
@@ -274,30 +303,10 @@ static void take_news(struct td_accountant *self, const struct td_entry *entry)
 
 	if (entry->number < self->told_below)
 		return;
-	if (is_wanted(self, cause))
+	if (is_wanted(self, cause) && !self->kept)
 		take_stop(self, cause, axis, entry->at_ns);
 	else
 		take_later(self, cause, axis, entry->at_ns);
-}
-
-/* --- clients ---------------------------------------------------------------------------------------- */
-
-static void take_session(struct td_accountant *self, const struct td_entry_session *session)
-{
-	if (!session->came)
-		return;
-	self->session[self->sessions++ % TD_ACCOUNT_SESSIONS_MAX] = (struct td_account_session){
-		.session = session->session, .uid = session->uid, .role = session->role};
-	if (self->account.found)
-		memcpy(self->account.session, self->session, sizeof(self->session));
-}
-
-const struct td_account_session *td_account_session(const struct td_account *account, uint32_t session)
-{
-	for (size_t i = 0; session != 0 && i < TD_ACCOUNT_SESSIONS_MAX; i++)
-		if (account->session[i].session == session)
-			return &account->session[i];
-	return NULL;
 }
 
 /* --- entries ---------------------------------------------------------------------------------------- */

@@ -26,17 +26,18 @@ enum td_account_want {
 
 enum { TD_ACCOUNT_SESSIONS_MAX = 64, TD_ACCOUNT_NOTES_MAX = 12 };
 
-struct td_account_session {
-	uint32_t session; /* 0 = no entry */
+/* Somebody; all that is known of them. */
+struct td_account_who {
+	uint32_t session; /* 0 = nobody */
+	uint8_t role;     /* enum td_role, or TD_NO_ROLE = not in the trace */
+	bool has_uid;     /* the trace saw them come */
 	uint32_t uid;
-	uint8_t role; /* enum td_role */
 };
 
 /* Who holds an axis, or held it last. */
 struct td_account_hold {
-	uint32_t session; /* 0 = nobody did */
+	struct td_account_who by;
 	uint32_t number;
-	uint8_t role; /* enum td_role, or TD_NO_ROLE = not in the trace */
 	uint8_t way;
 	bool begun_before; /* the trace begins in the middle of it */
 	td_ns begun_ns;    /* or the beginning of the trace */
@@ -89,10 +90,9 @@ struct td_account_note {
 	bool restart; /* the daemon was started anew; then only the times count */
 	enum td_cause cause;
 	uint8_t axis;
-	uint8_t role;     /* enum td_role of who did it, or TD_NO_ROLE */
-	uint32_t session; /* 0 = nobody */
-	td_ns after_ns;   /* the moment */
-	uint32_t times;   /* the same again and again is one note */
+	struct td_account_who by; /* who did it, if somebody did */
+	td_ns after_ns;           /* the moment */
+	uint32_t times;           /* the same again and again is one note */
 };
 
 struct td_account {
@@ -105,12 +105,13 @@ struct td_account {
 	td_ns at_ns;                   /* on the core's clock */
 	td_ns into_ns;                 /* since the beginning of its trace */
 	int64_t wall_ns;               /* nanoseconds since 1970 in UTC; 0 = unknown */
-	struct td_event event;         /* that brought it */
+	struct td_event event;         /* that brought it, */
+	struct td_account_who by;      /* and whose that was, where it was somebody's */
 	struct td_account_view before; /* axes, outputs and latch before it, switches with it */
 	struct td_account_measure measure;
-	struct td_account_session session[TD_ACCOUNT_SESSIONS_MAX]; /* those seen last */
 	/* --- and afterwards --- */
-	bool reset; /* the stop was reset, and that is one of the notes */
+	bool reset;     /* the stop was reset, and that is one of the notes */
+	bool restarted; /* the daemon was started anew: a trip does not outlive that, the latched stop does */
 	size_t notes;
 	uint32_t notes_left_out;
 	struct td_account_note note[TD_ACCOUNT_NOTES_MAX];
@@ -120,6 +121,7 @@ struct td_account {
 /* What gathers it. Big: not for a stack. */
 struct td_accountant {
 	enum td_account_want want;
+	bool kept;
 	struct td_config config; /* of the trace being read */
 	struct td_account account;
 	td_ns begin_ns;
@@ -134,9 +136,9 @@ struct td_accountant {
 	struct td_account_axis axis_before[TD_AXES_MAX];
 	uint8_t latch_before;
 	struct td_event event;
-	uint64_t step_number; /* of the step whose news are being told, */
-	uint64_t told_number; /* and of the one the account is of */
-	struct td_account_session session[TD_ACCOUNT_SESSIONS_MAX];
+	uint64_t step_number;                                   /* of the step whose news are being told, */
+	uint64_t told_number;                                   /* and of the one the account is of */
+	struct td_account_who session[TD_ACCOUNT_SESSIONS_MAX]; /* the last that came */
 	size_t sessions;
 };
 
@@ -151,11 +153,11 @@ void td_account_head(struct td_accountant *self, const struct td_config *config,
 /* The next entry. */
 void td_account_entry(struct td_accountant *self, const struct td_entry *entry);
 
+/* The account stays that of the stop it is of; later ones are told among what came after. */
+void td_account_keep(struct td_accountant *self);
+
 /* Entries are missing here: the core beside cannot go on. */
 void td_account_lost(struct td_accountant *self);
-
-/* Who a session is, as far as the account knows; NULL. */
-const struct td_account_session *td_account_session(const struct td_account *account, uint32_t session);
 
 /* --- account_view.c --- */
 

@@ -37,9 +37,8 @@ static void begin_axis(struct td_account_axis *axis, const struct td_axis *core,
 	if (!held)
 		return;
 	axis->hold = (struct td_account_hold){
-		.session = core->hold.session,
+		.by = {.session = core->hold.session, .role = TD_NO_ROLE},
 		.number = core->hold.number,
-		.role = TD_NO_ROLE,
 		.way = core->way,
 		.begun_before = true,
 		.begun_ns = at_ns,
@@ -118,12 +117,12 @@ static void take_hold(struct td_account_view *view, const struct td_entry_step *
 		return;
 	struct td_account_hold *hold = &view->axis[event->axis].hold;
 
-	if (event->seq == 0 || hold->session != event->session || hold->number != event->hold)
-		*hold = (struct td_account_hold){.session = event->session,
+	if (event->seq == 0 || hold->by.session != event->session || hold->number != event->hold)
+		*hold = (struct td_account_hold){.by.session = event->session,
 						 .number = event->hold,
 						 .begun_before = event->seq != 0,
 						 .begun_ns = at_ns};
-	hold->role = event->role;
+	hold->by.role = event->role;
 	hold->way = event->way;
 	hold->heard_ns = event->heard_ns > 0 && event->heard_ns < at_ns ? event->heard_ns : at_ns;
 	hold->lease_ns = event->lease_ns;

@@ -6,7 +6,9 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include <cmocka.h>
 
@@ -17,8 +19,14 @@ enum { RENEW_MS = 100, LEASE_MS = 300 };
 
 static void push(struct retold *self, struct td_entry *entry)
 {
-	entry->number = self->number++;
+	struct td_error err = {""};
+	bool core = entry->kind == TD_ENTRY_STEP || entry->kind == TD_ENTRY_NEWS;
+
+	if (core)
+		entry->number = self->number++;
 	td_account_entry(&self->accountant, entry);
+	if (self->tape && td_tape_put(self->tape, entry, &err) != 0)
+		fail_msg("%s", err.text);
 }
 
 void retold_event(struct retold *self, struct td_event event)
@@ -31,11 +39,11 @@ void retold_event(struct retold *self, struct td_event event)
 	push(self, &entry);
 	for (uint16_t i = 0; i < self->result.news_count; i++) {
 		td_entry_of_news(&entry, &self->core, &self->result, i);
-		entry.as.news = (struct td_news){.cause = entry.as.news.cause,
-						 .axis = entry.as.news.axis,
-						 .way = TD_NO_WAY,
-						 .sw = TD_NO_SWITCH,
-						 .role = TD_NO_ROLE};
+		entry.as.news.way = TD_NO_WAY;
+		entry.as.news.sw = TD_NO_SWITCH;
+		entry.as.news.role = TD_NO_ROLE;
+		entry.as.news.session = 0;
+		entry.as.news.hold = 0;
 		push(self, &entry);
 	}
 }
@@ -171,7 +179,69 @@ void retold_session(struct retold *self, uint32_t session, uint8_t role, uint32_
 	struct td_entry entry = {.kind = TD_ENTRY_SESSION, .at_ns = self->now_ns};
 
 	entry.as.session = (struct td_entry_session){.session = session, .uid = uid, .role = role, .came = 1};
-	td_account_entry(&self->accountant, &entry);
+	push(self, &entry);
+}
+
+/* --- a trace ----------------------------------------------------------------------------------------- */
+
+static char *config_text(size_t *length)
+{
+	static char text[16384];
+	FILE *in = fopen("docs/examples/glasshouse.conf", "r");
+
+	assert_non_null(in);
+	*length = fread(text, 1, sizeof(text), in);
+	assert_int_equal(fclose(in), 0);
+	return text;
+}
+
+static void write_wall(char *out, size_t size, int64_t wall_ns)
+{
+	time_t seconds = (time_t)(wall_ns / TD_S(1));
+	struct tm utc = {0};
+	char text[32];
+
+	(void)gmtime_r(&seconds, &utc);
+	(void)strftime(text, sizeof(text), "%Y-%m-%dT%H:%M:%S", &utc);
+	(void)snprintf(out, size, "%s.%03dZ", text, (int)(wall_ns % TD_S(1) / TD_MS(1)));
+}
+
+void retold_record(struct retold *self, const char *path, const char *kind)
+{
+	struct td_tape_head head = {.config_hash = self->config.hash};
+	struct td_snapshot *snapshot = calloc(1, sizeof(*snapshot));
+	struct td_error err = {""};
+	size_t length = 0;
+
+	retold_record_end(self);
+	assert_non_null(snapshot);
+	(void)snprintf(head.kind, sizeof(head.kind), "%s", kind);
+	(void)snprintf(head.version, sizeof(head.version), "%s", TD_VERSION);
+	write_wall(head.wall, sizeof(head.wall), WALL_NS + self->core.now_ns - TD_S(10));
+	snapshot->number = self->number;
+	snapshot->levels = self->levels;
+	snapshot->outputs = self->result.outputs;
+	snapshot->core = self->core;
+	self->file = fopen(path, "w");
+	assert_non_null(self->file);
+	char *text = config_text(&length);
+	self->tape = td_tape_new(self->file, &self->config, text, length, &head, snapshot, &err);
+	if (!self->tape)
+		fail_msg("%s", err.text);
+	free(snapshot);
+}
+
+void retold_record_end(struct retold *self)
+{
+	struct td_error err = {""};
+
+	if (!self->tape)
+		return;
+	if (td_tape_finish(self->tape, self->core.now_ns, &err) != 0)
+		fail_msg("%s", err.text);
+	td_tape_free(self->tape);
+	self->tape = NULL;
+	assert_int_equal(fclose(self->file), 0);
 }
 
 const char *retold_tell(struct retold *self)

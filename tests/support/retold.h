@@ -7,9 +7,11 @@
 #define TD_TESTS_RETOLD_H
 
 #include <stdbool.h>
+#include <stdio.h>
 
 #include "daemon/retell.h"
 #include "trace/account.h"
+#include "trace/tape.h"
 
 enum { RETOLD_TEXT_MAX = 16384 };
 
@@ -34,6 +36,8 @@ struct retold {
 	uint64_t number; /* of the next entry */
 	td_ns now_ns;
 	struct retold_hold hold[TD_AXES_MAX];
+	FILE *file; /* a trace being written, or NULL */
+	struct td_tape *tape;
 	char text[RETOLD_TEXT_MAX];
 };
 
@@ -59,6 +63,10 @@ void retold_run(struct retold *self, double ms);
 
 /* Somebody comes. */
 void retold_session(struct retold *self, uint32_t session, uint8_t role, uint32_t uid);
+
+/* From here on everything is also written to a trace of this kind, until the end or the next one. */
+void retold_record(struct retold *self, const char *path, const char *kind);
+void retold_record_end(struct retold *self);
 
 /* The headline and "label: text" lines; in self->text. Wall clock: the stop is 90 s ago. */
 const char *retold_tell(struct retold *self);
