@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "trace/layout.h"
 #include "trace/vcd_writer.h"
 
 enum { NUMBER_BITS = 32 };
@@ -65,9 +66,9 @@ static void declare_axis(struct td_board_log *log, const struct td_config *confi
 	enter(log, config->axis[axis].name);
 	for (int way = 0; way < TD_WAYS; way++)
 		log->output[axis * TD_WAYS + way] = declare(log, config->axis[axis].way_name[way], 1, 0);
-	log->position[axis] = declare(log, "position_ppm", NUMBER_BITS,
+	log->position[axis] = declare(log, TD_TRACE_POSITION, NUMBER_BITS,
 				      number_of((int64_t)(model->motor[axis].start * 1e6)));
-	log->teeth[axis] = declare(log, "skipped_teeth", NUMBER_BITS, 0);
+	log->teeth[axis] = declare(log, TD_TRACE_TEETH, NUMBER_BITS, 0);
 	leave(log);
 }
 
@@ -80,7 +81,7 @@ static void declare_all(struct td_board_log *log, const struct td_config *config
 	td_plant_init(&plant, model, 0);
 	for (uint8_t axis = 0; axis < model->motors; axis++)
 		declare_axis(log, config, model, axis);
-	enter(log, "switches");
+	enter(log, TD_TRACE_SWITCHES);
 	for (uint8_t sw = 0; sw < model->switches; sw++)
 		log->level[sw] = declare(log, config->sw[sw].name, 1, td_plant_levels(&plant) >> sw & 1U);
 	leave(log);

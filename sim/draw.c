@@ -54,6 +54,7 @@ static void free_row(struct td_row *row)
 	for (size_t i = 0; i < row->pieces; i++)
 		free(row->piece[i].label);
 	free(row->piece);
+	free(row->hatch);
 	free(row->name);
 	free(row->group);
 	free(row->low_end);
@@ -75,7 +76,19 @@ void td_drawing_free(struct td_drawing *drawing)
 	free(drawing->title);
 	free(drawing->description);
 	free(drawing->next_group);
+	free(drawing->hatch_meaning);
 	free(drawing);
+}
+
+void td_drawing_describe(struct td_drawing *drawing, const char *description)
+{
+	free(drawing->description);
+	drawing->description = copy(drawing, description);
+}
+
+void td_drawing_clock(struct td_drawing *drawing, int64_t wall_ns)
+{
+	drawing->wall_ns = wall_ns;
 }
 
 void td_drawing_window(struct td_drawing *drawing, td_ns from_ns, td_ns to_ns)
@@ -182,6 +195,31 @@ void td_drawing_add_level(struct td_drawing *drawing, int row, td_ns at_ns, enum
 
 	if (found)
 		add_piece(drawing, found, (struct td_piece){at_ns, TD_NEVER, (int)level, NULL});
+}
+
+void td_drawing_hatch(struct td_drawing *drawing, int row, const char *meaning)
+{
+	struct td_row *found = find_row(drawing, row, LEVELS);
+
+	free(drawing->hatch_meaning);
+	drawing->hatch_meaning = copy(drawing, meaning);
+	if (found)
+		found->hatched = true;
+}
+
+void td_drawing_add_hatch(struct td_drawing *drawing, int row, td_ns from_ns, td_ns to_ns)
+{
+	struct td_row *found = find_row(drawing, row, LEVELS);
+	struct td_piece *hatches;
+
+	if (!found || to_ns <= from_ns)
+		return;
+	hatches = make_room(drawing, found->hatch, found->hatches, &found->hatch_room, sizeof(*hatches));
+	if (!hatches)
+		return;
+	found->hatch = hatches;
+	hatches[found->hatches++] = (struct td_piece){from_ns, to_ns, 0, NULL};
+	include(drawing, to_ns);
 }
 
 void td_drawing_add_point(struct td_drawing *drawing, int row, td_ns at_ns, int32_t share_ppm)

@@ -60,6 +60,12 @@ struct td_drawing *td_drawing_new(const char *title, const char *description);
 /* NULL is fine. */
 void td_drawing_free(struct td_drawing *drawing);
 
+/* Another description, in the place of the one it was made with. */
+void td_drawing_describe(struct td_drawing *drawing, const char *description);
+
+/* The wall clock at time 0, in nanoseconds since 1970 in UTC: the list of moments then tells the time of day, too. */
+void td_drawing_clock(struct td_drawing *drawing, int64_t wall_ns);
+
 /* Shows only from ... to. Without it everything that was added is shown. */
 void td_drawing_window(struct td_drawing *drawing, td_ns from_ns, td_ns to_ns);
 
@@ -81,6 +87,13 @@ void td_drawing_add_point(struct td_drawing *drawing, int row, td_ns at_ns, int3
 /* From `at_ns` on the level of a TD_ROW_LEVEL or TD_ROW_OUTPUT row is `level`; before its first level
  * a row is empty. In the order of time. */
 void td_drawing_add_level(struct td_drawing *drawing, int row, td_ns at_ns, enum td_level level);
+
+/* A TD_ROW_LEVEL row tells two things: the level as its line, and hatched what the level means, such as a contact that counts as
+ * active. Nothing is hatched yet. */
+void td_drawing_hatch(struct td_drawing *drawing, int row, const char *meaning);
+
+/* Hatches a stretch. In the order of time, without overlaps. */
+void td_drawing_add_hatch(struct td_drawing *drawing, int row, td_ns from_ns, td_ns to_ns);
 
 /* A span of a TD_ROW_SPANS row. In the order of time, without overlaps. `label` is shown where it fits
  * and as a tip on pointing. */

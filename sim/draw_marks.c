@@ -7,7 +7,7 @@
 #include "sim/draw_sheet.h"
 #include "sim/draw_text.h"
 
-enum { PLATE_ROOM = 44, LEGEND_SAMPLE = 30 };
+enum { PLATE_ROOM = 44, LEGEND_SAMPLE = 30, MOMENT_MAX = 2 * TD_DRAW_TIME_MAX + 8 };
 
 /* A plate that stands for several marks is grave if one of them is. */
 static bool is_grave(const struct td_sheet *sheet, size_t first, size_t last)
@@ -101,10 +101,10 @@ static bool is_used(const struct td_drawing *drawing, bool spans, int what)
 	return false;
 }
 
-static bool has_kind(const struct td_drawing *drawing, enum td_row_kind kind)
+static bool has_kind(const struct td_drawing *drawing, enum td_row_kind kind, bool hatched)
 {
 	for (size_t r = 0; r < drawing->rows; r++)
-		if (drawing->row[r].kind == kind)
+		if (drawing->row[r].kind == kind && drawing->row[r].hatched == hatched)
 			return true;
 	return false;
 }
@@ -165,12 +165,17 @@ static void add_entries(struct entries *entries)
 {
 	const struct td_drawing *drawing = entries->sheet->drawing;
 
-	if (has_kind(drawing, TD_ROW_OUTPUT))
+	if (has_kind(drawing, TD_ROW_OUTPUT, false))
 		add_entry(entries,
 			  "<rect x=\"9\" width=\"12\" height=\"13\" fill=\"" TD_POWER
 			  "\"/><path class=\"td-wave\" d=\"M0 13h9V0h12v13h9\"/>",
 			  "output high");
-	if (has_kind(drawing, TD_ROW_LEVEL))
+	if (has_kind(drawing, TD_ROW_LEVEL, true))
+		add_entry(entries, "<rect width=\"30\" height=\"13\" fill=\"url(#td-hatched)\"/>",
+			  drawing->hatch_meaning ? drawing->hatch_meaning : "");
+	if (has_kind(drawing, TD_ROW_LEVEL, true) && !has_kind(drawing, TD_ROW_LEVEL, false))
+		add_entry(entries, "<path class=\"td-wave\" d=\"M0 13h9V0h12v13h9\"/>", "level of the line");
+	if (has_kind(drawing, TD_ROW_LEVEL, false))
 		add_entry(entries,
 			  "<rect x=\"9\" width=\"12\" height=\"13\" fill=\"" TD_WASH
 			  "\"/><path class=\"td-wave\" d=\"M0 13h9V0h12v13h9\"/>",
@@ -181,14 +186,29 @@ static void add_entries(struct entries *entries)
 		add_look(entries, look);
 }
 
+/* "15.900 s", and the time of day where it is known. */
+static void write_moment(const struct td_sheet *sheet, td_ns at_ns, char out[MOMENT_MAX])
+{
+	int64_t wall_ns = sheet->drawing->wall_ns;
+	char moment[TD_DRAW_TIME_MAX];
+	char clock[TD_DRAW_TIME_MAX];
+
+	td_draw_moment(&sheet->axis, at_ns, moment);
+	(void)snprintf(out, MOMENT_MAX, "%s", moment);
+	if (wall_ns <= 0)
+		return;
+	td_draw_clock(wall_ns + at_ns, clock);
+	(void)snprintf(out, MOMENT_MAX, "%s \xc2\xb7 %s", moment, clock);
+}
+
 /* Where the sentences begin: right of the longest moment, which is the last one's. */
 static double sentence_x(const struct td_sheet *sheet)
 {
-	char moment[TD_DRAW_TIME_MAX];
+	char moment[MOMENT_MAX];
 
 	if (sheet->marks == 0)
 		return 0;
-	td_draw_moment(&sheet->axis, sheet->mark[sheet->marks - 1]->at_ns, moment);
+	write_moment(sheet, sheet->mark[sheet->marks - 1]->at_ns, moment);
 	return TD_SHEET_EDGE + PLATE_ROOM +
 	       td_draw_width(td_draw_length(moment, strlen(moment)), TD_SHEET_FONT) + 12;
 }
@@ -223,9 +243,9 @@ static double write_sentence(const struct td_sheet *sheet, size_t index, double 
 {
 	const struct td_mark *mark = sheet->mark[index];
 	const char *rest = mark->sentence;
-	char moment[TD_DRAW_TIME_MAX];
+	char moment[MOMENT_MAX];
 
-	td_draw_moment(&sheet->axis, mark->at_ns, moment);
+	write_moment(sheet, mark->at_ns, moment);
 	write_plate(sheet, TD_SHEET_EDGE + 18, y, 36, index, index);
 	(void)fprintf(sheet->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%s</text>\n", x - 12,
 		      y + 12, moment);

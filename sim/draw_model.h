@@ -18,6 +18,7 @@ struct td_piece {
 
 struct td_row {
 	enum td_row_kind kind;
+	bool hatched; /* `hatch` tells something */
 	char *name;
 	char *group;   /* heading above this row, or NULL */
 	char *low_end; /* of a curve, else NULL */
@@ -25,6 +26,9 @@ struct td_row {
 	struct td_piece *piece;
 	size_t pieces;
 	size_t room;
+	struct td_piece *hatch;
+	size_t hatches;
+	size_t hatch_room;
 };
 
 struct td_mark {
@@ -40,6 +44,8 @@ struct td_drawing {
 	char *description;
 	char *next_group;
 	char *meaning[TD_LOOKS];
+	char *hatch_meaning;
+	int64_t wall_ns; /* at time 0; 0 = unknown */
 	bool has_window;
 	td_ns from_ns; /* the window; without one, what was added so far */
 	td_ns to_ns;

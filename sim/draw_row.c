@@ -102,6 +102,18 @@ static void write_unknown(const struct td_sheet *sheet, const struct stretch *st
 			      (stretch->x + stretch->end) / 2, y + 4);
 }
 
+/* What the level means, where the row tells that apart from the level itself. */
+static void write_hatches(const struct td_sheet *sheet, const struct td_row *row, double y)
+{
+	for (size_t i = 0; i < row->hatches; i++) {
+		struct stretch stretch = {.x = td_sheet_x(sheet, row->hatch[i].from_ns),
+					  .end = td_sheet_x(sheet, row->hatch[i].to_ns)};
+
+		if (row->hatch[i].to_ns > sheet->from_ns && row->hatch[i].from_ns < sheet->to_ns)
+			write_box(sheet, &stretch, y, "fill=\"url(#td-hatched)\"");
+	}
+}
+
 /* Boxes first, then one line through all levels. */
 static void write_boxes(const struct td_sheet *sheet, const struct td_row *row, double y)
 {
@@ -114,7 +126,7 @@ static void write_boxes(const struct td_sheet *sheet, const struct td_row *row, 
 			write_box(sheet, &stretch, y, "fill=\"" TD_DIM "\"");
 		else if (stretch.level == TD_LEVEL_UNKNOWN)
 			write_unknown(sheet, &stretch, y);
-		else if (stretch.level == TD_LEVEL_HIGH)
+		else if (stretch.level == TD_LEVEL_HIGH && !row->hatched)
 			write_box(sheet, &stretch, y,
 				  row->kind == TD_ROW_OUTPUT ? "fill=\"" TD_POWER "\""
 							     : "fill=\"" TD_WASH "\"");
@@ -267,6 +279,7 @@ void td_sheet_row(const struct td_sheet *sheet, size_t index)
 		write_spans(sheet, row, y);
 		return;
 	}
+	write_hatches(sheet, row, y);
 	write_boxes(sheet, row, y);
 	write_line(sheet, row, y);
 }

@@ -138,6 +138,9 @@ static const char patterns[] =
 	"<pattern id=\"td-crossed\" width=\"8\" height=\"8\" patternUnits=\"userSpaceOnUse\">"
 	"<rect width=\"8\" height=\"8\" fill=\"#fff\"/><path d=\"M0 0l8 8M0 8l8-8\" stroke=\"" TD_GRAVE
 	"\" stroke-width=\".8\"/></pattern>"
+	"<pattern id=\"td-hatched\" width=\"4\" height=\"4\" patternUnits=\"userSpaceOnUse\">"
+	"<rect width=\"4\" height=\"4\" fill=\"" TD_WASH "\"/><path d=\"M1 0v4\" stroke=\"" TD_DIM
+	"\"/></pattern>"
 	"<pattern id=\"td-unknown\" width=\"4\" height=\"4\" patternUnits=\"userSpaceOnUse\">"
 	"<rect width=\"4\" height=\"4\" fill=\"#fff\"/><path d=\"M0 2h4\" stroke=\"" TD_DIM "\"/></pattern>"
 	"</defs>\n";

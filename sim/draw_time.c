@@ -103,6 +103,14 @@ void td_draw_moment(const struct td_draw_axis *axis, td_ns at_ns, char out[TD_DR
 	(void)snprintf(out, TD_DRAW_TIME_MAX, "%.26s %s", number, axis->list_short);
 }
 
+void td_draw_clock(int64_t wall_ns, char out[TD_DRAW_TIME_MAX])
+{
+	int64_t ms = wall_ns / TD_MS(1) % (86400 * INT64_C(1000));
+
+	(void)snprintf(out, TD_DRAW_TIME_MAX, "%02d:%02d:%02d.%03d", (int)(ms / 3600000),
+		       (int)(ms / 60000 % 60), (int)(ms / 1000 % 60), (int)(ms % 1000));
+}
+
 /* --- reading -------------------------------------------------------------------------------------- */
 
 static bool is_digit(char c)

@@ -31,6 +31,9 @@ void td_draw_time(td_ns at_ns, td_ns unit_ns, int decimals, char out[TD_DRAW_TIM
 /* `at_ns` as a list shows it, its unit behind it. */
 void td_draw_moment(const struct td_draw_axis *axis, td_ns at_ns, char out[TD_DRAW_TIME_MAX]);
 
+/* The time of day in UTC, "02:14:00.900"; `wall_ns` (>= 0) is nanoseconds since 1970. */
+void td_draw_clock(int64_t wall_ns, char out[TD_DRAW_TIME_MAX]);
+
 /* Reads "2s", "1.25s", "300ms", "15us", "40ns" or "3min": digits, perhaps a point and digits, a unit.
  * False where it is anything else, finer than a nanosecond or longer than about 292 years. */
 bool td_draw_parse_time(const char *text, td_ns *at_ns);

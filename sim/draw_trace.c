@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "core/axis.h"
+#include "sim/draw_head.h"
 #include "sim/draw_track.h"
 #include "trace/layout.h"
 
@@ -74,10 +75,14 @@ static int on_signal(void *ctx, const struct td_vcd_signal *signal)
 	if (group == reading->groups && add_group(reading, signal->scope))
 		return -1;
 	struct td_track *grown = reallocarray(reading->track, reading->tracks + 1, sizeof(*grown));
+	enum td_track_role role = td_track_role_of(signal, reading->own);
+
 	if (!grown)
 		return no_memory(reading);
+	if (reading->own && !reading->view->all && td_track_is_inner(signal))
+		role = TD_TRACK_NOTHING;
 	reading->track = grown;
-	grown[reading->tracks] = (struct td_track){.role = td_track_role_of(signal, reading->own),
+	grown[reading->tracks] = (struct td_track){.role = role,
 						   .row = TD_NO_ROW,
 						   .group = group,
 						   .name = strdup(signal->name),
@@ -97,6 +102,14 @@ static int add_position_row(struct reading *reading, size_t group)
 	return td_drawing_add_curve(reading->drawing, "position", way[0], way[1]);
 }
 
+static bool has_numbers(const struct reading *reading)
+{
+	for (size_t i = 0; i < reading->tracks; i++)
+		if (reading->track[i].role == TD_TRACK_NUMBER)
+			return true;
+	return false;
+}
+
 static void add_row(struct reading *reading, struct td_track *track)
 {
 	struct td_group *group = &reading->group[track->group];
@@ -107,7 +120,9 @@ static void add_row(struct reading *reading, struct td_track *track)
 		if (group->hold_row == TD_NO_ROW)
 			group->hold_row = td_drawing_add_row(drawing, TD_ROW_SPANS, "request");
 		track->row = group->hold_row;
-		td_drawing_explain(drawing, TD_LOOK_PLAIN, "held by a request, or a number");
+		td_drawing_explain(drawing, TD_LOOK_PLAIN,
+				   has_numbers(reading) ? "held by a request, or a number"
+							: "held by a request");
 		break;
 	case TD_TRACK_STATE:
 		track->row = group->state_row = td_drawing_add_row(drawing, TD_ROW_SPANS, track->name);
@@ -116,11 +131,31 @@ static void add_row(struct reading *reading, struct td_track *track)
 	case TD_TRACK_POSITION: track->row = add_position_row(reading, track->group); break;
 	case TD_TRACK_NUMBER: track->row = td_drawing_add_row(drawing, TD_ROW_SPANS, track->name); break;
 	case TD_TRACK_LEVEL: track->row = td_drawing_add_row(drawing, TD_ROW_LEVEL, track->name); break;
+	case TD_TRACK_ACTIVE:
 	case TD_TRACK_CAUSE:
 	case TD_TRACK_MOMENT:
+	case TD_TRACK_LOST:
 	case TD_TRACK_NOTHING:
 	case TD_TRACK_ROLES: break;
 	}
+}
+
+/* What is active hatches the row of the switch's level; without one it cannot be drawn. */
+static void join_level(struct reading *reading, struct td_track *active)
+{
+	const char *name = active->name + strlen(TD_TRACE_ACTIVE);
+
+	for (size_t i = 0; i < reading->tracks; i++) {
+		const struct td_track *level = &reading->track[i];
+
+		if (level->group != active->group || level->role != TD_TRACK_LEVEL ||
+		    strcmp(level->name, name) != 0)
+			continue;
+		active->row = level->row;
+		td_drawing_hatch(reading->drawing, active->row, "switch active");
+		return;
+	}
+	active->role = TD_TRACK_NOTHING;
 }
 
 static void add_rows(struct reading *reading, size_t group)
@@ -146,6 +181,9 @@ static int on_begin(void *ctx)
 
 	for (size_t group = 0; group < reading->groups; group++)
 		add_rows(reading, group);
+	for (size_t i = 0; i < reading->tracks; i++)
+		if (reading->track[i].role == TD_TRACK_ACTIVE)
+			join_level(reading, &reading->track[i]);
 	reading->begun = true;
 	return 0;
 }
@@ -219,6 +257,8 @@ static void close_value(struct reading *reading, const struct td_track *track, t
 
 	if (track->role == TD_TRACK_HOLD)
 		close_hold(reading, track, at_ns);
+	if (track->role == TD_TRACK_ACTIVE && is_high(track))
+		td_drawing_add_hatch(reading->drawing, track->row, track->since_ns, at_ns);
 	if (track->role == TD_TRACK_STATE)
 		td_track_state(reading->drawing, track->row, track->since_ns, at_ns,
 			       track->value.odd & 7U ? UINT64_MAX : track->value.bits & 7U,
@@ -254,9 +294,14 @@ static void put_moment(struct reading *reading, const struct td_track *track, td
 {
 	struct td_group *group = &reading->group[track->group];
 	int cause = td_trace_cause_of(track->value.bits);
+	char words[96];
 
-	if (track->role == TD_TRACK_MOMENT) {
-		td_drawing_add_mark(reading->drawing, at_ns, TD_NO_ROW, TD_MARK_PLAIN, track->name);
+	if (track->role == TD_TRACK_MOMENT || track->role == TD_TRACK_LOST) {
+		(void)snprintf(words, sizeof(words),
+			       "%" PRIu64 " entries are missing in the recording before this",
+			       track->value.bits);
+		td_drawing_add_mark(reading->drawing, at_ns, TD_NO_ROW, TD_MARK_PLAIN,
+				    track->role == TD_TRACK_LOST ? words : track->name);
 		return;
 	}
 	if (td_cause_kind((enum td_cause)cause) == TD_KIND_TRIP)
@@ -267,6 +312,14 @@ static void put_moment(struct reading *reading, const struct td_track *track, td
 static int on_time(void *ctx, td_ns at_ns)
 {
 	return come_to(ctx, at_ns);
+}
+
+/* Something happens when this signal takes the value that it has. */
+static bool is_moment(const struct td_track *track, bool first)
+{
+	if (track->role == TD_TRACK_LOST)
+		return track->value.odd == 0;
+	return track->role == TD_TRACK_MOMENT || (track->role == TD_TRACK_CAUSE && !first);
 }
 
 static int on_change(void *ctx, td_ns at_ns, unsigned int signal, struct td_vcd_value value)
@@ -289,7 +342,7 @@ static int on_change(void *ctx, td_ns at_ns, unsigned int signal, struct td_vcd_
 	if (!reading->started)
 		return 0;
 	open_value(reading, track);
-	if (track->role == TD_TRACK_MOMENT || (track->role == TD_TRACK_CAUSE && !first))
+	if (is_moment(track, first))
 		put_moment(reading, track, at_ns);
 	return reading->failed ? -1 : 0;
 }
@@ -300,6 +353,8 @@ static int on_text(void *ctx, td_ns at_ns, enum td_vcd_text kind, const char *te
 
 	if (kind == TD_VCD_VERSION)
 		reading->own = strncmp(text, TD_TRACE_VERSION, strlen(TD_TRACE_VERSION)) == 0;
+	if (kind == TD_VCD_COMMENT && !reading->begun && reading->own)
+		td_draw_head(reading->drawing, reading->view, text);
 	if (kind == TD_VCD_COMMENT && reading->begun && reading->started)
 		td_drawing_add_mark(reading->drawing, at_ns, TD_NO_ROW, TD_MARK_PLAIN, text);
 	return 0;
@@ -344,6 +399,13 @@ static void free_reading(struct reading *reading)
 	free(reading->track);
 }
 
+static const char *last_name(const char *path)
+{
+	const char *slash = strrchr(path, '/');
+
+	return slash && slash[1] ? slash + 1 : path;
+}
+
 struct td_drawing *td_drawing_of_trace(FILE *in, const char *shown_as, const struct td_trace_view *view,
 				       struct td_error *err)
 {
@@ -351,7 +413,7 @@ struct td_drawing *td_drawing_of_trace(FILE *in, const char *shown_as, const str
 	const struct td_vcd_sink sink = {&reading, on_text, on_signal, on_begin, on_time, on_change, NULL};
 	struct td_vcd_summary summary;
 
-	reading.drawing = td_drawing_new(view->title ? view->title : shown_as,
+	reading.drawing = td_drawing_new(view->title ? view->title : last_name(shown_as),
 					 view->description ? view->description : "");
 	if (!reading.drawing) {
 		td_error_set(err, "%s: no memory for the drawing", shown_as);

@@ -14,11 +14,12 @@
 #include "sim/draw.h"
 
 struct td_trace_view {
-	const char *title;       /* NULL: the name the file is shown as */
+	const char *title;       /* NULL: the last part of the name the file is shown as */
 	const char *description; /* NULL: none */
 	td_ns from_ns;           /* in the time of the file */
 	td_ns to_ns;             /* TD_NEVER: to its end */
 	bool changed_only;       /* leave out rows in which nothing changes */
+	bool all;                /* also what our own traces hold for a replay alone */
 };
 
 /* Reads `in` to the end of the view. The drawing is the caller's to write and free; more marks may be added

@@ -26,10 +26,39 @@ static enum td_track_role own_bit(const struct td_vcd_signal *signal)
 {
 	const char *scope = td_track_last_part(signal->scope);
 
-	if (is(scope, TD_TRACE_SWITCHES) || is(scope, TD_TRACE_MACHINE))
+	if (is(scope, TD_TRACE_SWITCHES) &&
+	    strncmp(signal->name, TD_TRACE_ACTIVE, strlen(TD_TRACE_ACTIVE)) == 0)
+		return TD_TRACK_ACTIVE;
+	if (is(scope, TD_TRACE_SWITCHES) || is(scope, TD_TRACE_MACHINE) || is(scope, TD_TRACE_EVENT))
 		return TD_TRACK_LEVEL;
 	return strncmp(signal->name, TD_TRACE_ASK, strlen(TD_TRACE_ASK)) == 0 ? TD_TRACK_HOLD
 									      : TD_TRACK_OUTPUT;
+}
+
+bool td_track_is_inner(const struct td_vcd_signal *signal)
+{
+	const char *scope = td_track_last_part(signal->scope);
+
+	if (is(scope, TD_TRACE_MACHINE))
+		return is(signal->name, TD_TRACE_LATCH);
+	return (is(scope, TD_TRACE_EVENT) && !is(signal->name, TD_TRACE_LOST)) ||
+	       (is(scope, TD_TRACE_CLIENTS) && !is(signal->name, TD_TRACE_REFUSED));
+}
+
+/* Vectors of our own. */
+static enum td_track_role own_number(const struct td_vcd_signal *signal)
+{
+	const char *scope = td_track_last_part(signal->scope);
+
+	if (is(scope, TD_TRACE_EVENT))
+		return is(signal->name, TD_TRACE_LOST) ? TD_TRACK_LOST : TD_TRACK_NUMBER;
+	if (is(scope, TD_TRACE_CLIENTS))
+		return is(signal->name, TD_TRACE_REFUSED) ? TD_TRACK_CAUSE : TD_TRACK_NUMBER;
+	if (is(signal->name, TD_TRACE_STATE))
+		return TD_TRACK_STATE;
+	if (is(signal->name, TD_TRACE_CAUSE))
+		return TD_TRACK_CAUSE;
+	return is(signal->name, TD_TRACE_POSITION) ? TD_TRACK_POSITION : TD_TRACK_NUMBER;
 }
 
 enum td_track_role td_track_role_of(const struct td_vcd_signal *signal, bool own)
@@ -42,11 +71,7 @@ enum td_track_role td_track_role_of(const struct td_vcd_signal *signal, bool own
 		return signal->width == 1 ? TD_TRACK_LEVEL : TD_TRACK_NUMBER;
 	if (signal->width == 1)
 		return own_bit(signal);
-	if (is(signal->name, TD_TRACE_STATE))
-		return TD_TRACK_STATE;
-	if (is(signal->name, TD_TRACE_CAUSE))
-		return TD_TRACK_CAUSE;
-	return is(signal->name, TD_TRACE_POSITION) ? TD_TRACK_POSITION : TD_TRACK_NUMBER;
+	return own_number(signal);
 }
 
 void td_track_state(struct td_drawing *drawing, int row, td_ns from_ns, td_ns to_ns, uint64_t state,

@@ -15,9 +15,11 @@ enum td_track_role {
 	TD_TRACK_OUTPUT,
 	TD_TRACK_POSITION,
 	TD_TRACK_NUMBER,
-	TD_TRACK_LEVEL,
+	TD_TRACK_LEVEL,  /* with a row of its own */
+	TD_TRACK_ACTIVE, /* hatches the row of its level */
 	TD_TRACK_CAUSE,  /* no row */
 	TD_TRACK_MOMENT, /* no row */
+	TD_TRACK_LOST,   /* no row */
 	TD_TRACK_NOTHING,
 	TD_TRACK_ROLES
 };
@@ -53,6 +55,9 @@ struct td_track {
 
 /* What a signal is, by the layout of our own traces (`own`) or by its form. `scope` is its whole path. */
 enum td_track_role td_track_role_of(const struct td_vcd_signal *signal, bool own);
+
+/* In our own traces: serves a replay and says nothing to somebody who looks. */
+bool td_track_is_inner(const struct td_vcd_signal *signal);
 
 /* The last part of a path of scopes. */
 const char *td_track_last_part(const char *path);

@@ -8,13 +8,20 @@
 
 #include "sim/draw_time.h"
 #include "sim/draw_trace.h"
+#include "sim/draw_trip.h"
 #include "sim/verbs.h"
 
 struct arguments {
 	const char *trace; /* "-" = standard input */
 	const char *out;   /* NULL = standard output */
 	struct td_trace_view view;
+	bool trip; /* only around the last trip */
+	bool window;
 };
+
+/* What --trip shows. */
+#define BEFORE_NS TD_S(10)
+#define AFTER_NS  TD_S(3)
 
 static int complain(enum td_verb_status status, const char *sentence)
 {
@@ -24,10 +31,10 @@ static int complain(enum td_verb_status status, const char *sentence)
 
 static int usage(void)
 {
-	return complain(
-		TD_VERB_USAGE,
-		"form: draw TRACE.vcd [--from TIME] [--to TIME] [--changed] [--title TEXT] [-o FILE.svg]; "
-		"a TIME has its unit: 2s, 1.25s, 300ms, 15us, 3min");
+	return complain(TD_VERB_USAGE, "form: draw TRACE.vcd [--trip | [--from TIME] [--to TIME]] "
+				       "[--changed] [--all] [--title TEXT] "
+				       "[-o FILE.svg]; "
+				       "a TIME has its unit: 2s, 1.25s, 300ms, 15us, 3min");
 }
 
 static bool parse(int argc, char **argv, struct arguments *arguments)
@@ -35,6 +42,7 @@ static bool parse(int argc, char **argv, struct arguments *arguments)
 	static const struct option options[] = {
 		{"from", required_argument, NULL, 'f'},   {"to", required_argument, NULL, 't'},
 		{"changed", no_argument, NULL, 'c'},      {"title", required_argument, NULL, 'T'},
+		{"trip", no_argument, NULL, 'p'},         {"all", no_argument, NULL, 'a'},
 		{"output", required_argument, NULL, 'o'}, {0}};
 	int option;
 
@@ -42,36 +50,82 @@ static bool parse(int argc, char **argv, struct arguments *arguments)
 	while ((option = getopt_long(argc, argv, "o:", options, NULL)) != -1)
 		switch (option) {
 		case 'f':
+			arguments->window = true;
 			if (!td_draw_parse_time(optarg, &arguments->view.from_ns))
 				return false;
 			break;
 		case 't':
+			arguments->window = true;
 			if (!td_draw_parse_time(optarg, &arguments->view.to_ns))
 				return false;
 			break;
+		case 'p': arguments->trip = true; break;
+		case 'a': arguments->view.all = true; break;
 		case 'c': arguments->view.changed_only = true; break;
 		case 'T': arguments->view.title = optarg; break;
 		case 'o': arguments->out = optarg; break;
 		default: return false;
 		}
-	if (optind + 1 != argc)
+	if (optind + 1 != argc || (arguments->trip && arguments->window))
 		return false;
 	arguments->trace = argv[optind];
 	return arguments->view.from_ns < arguments->view.to_ns;
 }
 
-static struct td_drawing *draw(const struct arguments *arguments, struct td_error *err)
+/* A pipe cannot be read twice: what comes through it is kept in a file without a name. */
+static FILE *keep(FILE *in, struct td_error *err)
 {
-	bool standard = strcmp(arguments->trace, "-") == 0;
-	FILE *in = standard ? stdin : fopen(arguments->trace, "re");
+	FILE *kept = tmpfile();
+	char bytes[8192];
+	size_t count = 0;
 
-	if (!in) {
+	while (kept && (count = fread(bytes, 1, sizeof(bytes), in)) > 0)
+		if (fwrite(bytes, 1, count, kept) != count)
+			break;
+	if (kept && count == 0 && !ferror(in) && fseek(kept, 0, SEEK_SET) == 0)
+		return kept;
+	td_error_set(err, "standard input: cannot be kept for a second reading: %s; write it to a file first",
+		     strerror(errno));
+	if (kept)
+		(void)fclose(kept);
+	return NULL;
+}
+
+static FILE *open_trace(const struct arguments *arguments, struct td_error *err)
+{
+	if (strcmp(arguments->trace, "-") == 0)
+		return arguments->trip ? keep(stdin, err) : stdin;
+	FILE *in = fopen(arguments->trace, "re");
+	if (!in)
 		td_error_set(err, "%s: cannot be read: %s", arguments->trace, strerror(errno));
+	return in;
+}
+
+static int find_trip(struct arguments *arguments, FILE *in, const char *shown_as, struct td_error *err)
+{
+	td_ns at_ns = 0;
+
+	if (td_draw_last_trip(in, shown_as, &at_ns, err) != 0)
+		return -1;
+	if (fseek(in, 0, SEEK_SET) != 0)
+		return td_error_set(err, "%s: cannot be read twice: %s; copy it to a file first", shown_as,
+				    strerror(errno));
+	arguments->view.from_ns = td_time_between(BEFORE_NS, at_ns);
+	arguments->view.to_ns = td_time_after(at_ns, AFTER_NS);
+	return 0;
+}
+
+static struct td_drawing *draw(struct arguments *arguments, struct td_error *err)
+{
+	const char *shown_as = strcmp(arguments->trace, "-") == 0 ? "standard input" : arguments->trace;
+	struct td_drawing *drawing = NULL;
+	FILE *in = open_trace(arguments, err);
+
+	if (!in)
 		return NULL;
-	}
-	struct td_drawing *drawing = td_drawing_of_trace(in, standard ? "standard input" : arguments->trace,
-							 &arguments->view, err);
-	if (!standard)
+	if (!arguments->trip || find_trip(arguments, in, shown_as, err) == 0)
+		drawing = td_drawing_of_trace(in, shown_as, &arguments->view, err);
+	if (in != stdin)
 		(void)fclose(in);
 	return drawing;
 }

@@ -69,6 +69,8 @@
 #define TD_TRACE_ACTIVE   "active_"
 #define TD_TRACE_EVENT    "event"
 #define TD_TRACE_CLIENTS  "clients"
+#define TD_TRACE_LOST     "lost"
+#define TD_TRACE_REFUSED  "refused"
 
 enum { TD_TRACE_STATE_BITS = 3, TD_TRACE_CAUSE_BITS = 16 };
 

@@ -41,13 +41,13 @@ enum { TD_TAPE_LEVEL = 0, TD_TAPE_ACTIVE, TD_TAPE_SWITCH_SIGNALS };
 	X(LEVELS, TD_TRACE_EVENT, "levels", 32)                                                              \
 	X(ANSWER, TD_TRACE_EVENT, "answer", 8)                                                               \
 	X(NEWS, TD_TRACE_EVENT, "news", 8)                                                                   \
-	X(LOST, TD_TRACE_EVENT, "lost", 32)                                                                  \
+	X(LOST, TD_TRACE_EVENT, TD_TRACE_LOST, 32)                                                           \
 	X(CHECK, TD_TRACE_EVENT, "check", 32)                                                                \
 	X(END, TD_TRACE_EVENT, "end", 1)                                                                     \
 	X(CAME, TD_TRACE_CLIENTS, "came", 32)                                                                \
 	X(WENT, TD_TRACE_CLIENTS, "went", 32)                                                                \
 	X(REFUSED_SESSION, TD_TRACE_CLIENTS, "refused_session", 32)                                          \
-	X(REFUSED, TD_TRACE_CLIENTS, "refused", TD_TRACE_CAUSE_BITS)                                         \
+	X(REFUSED, TD_TRACE_CLIENTS, TD_TRACE_REFUSED, TD_TRACE_CAUSE_BITS)                                  \
 	X(CLIENT_ROLE, TD_TRACE_CLIENTS, "role", 8)                                                          \
 	X(CLIENT_UID, TD_TRACE_CLIENTS, "uid", 32)
 
