@@ -143,7 +143,8 @@ static void tell_it(struct td_cli *cli, const struct td_retell *retell)
 			"daemon knew",
 			retell->version, TD_VERSION);
 	if (retell->cut_off)
-		td_cli_complain("%s: its end is missing, as a power cut leaves it", retell->path);
+		td_cli_complain("%s: its end is missing: a power cut took it, or it is still being written",
+				retell->path);
 	if (retell->later.text[0] != '\0')
 		td_cli_complain("what came later is not all known: %s", retell->later.text);
 }

@@ -133,6 +133,9 @@ static int64_t begins_at(const char *dir, const char *name)
 	return wall_ns;
 }
 
+/* A trace may know the wall clock to the second only; one file too many does no harm. */
+#define WALL_DOUBT_NS TD_S(3)
+
 /* The first of the run files that goes beyond the moment of the account. */
 static size_t first_after(const struct td_retell *self, const char *dir, const struct td_retell_files *runs)
 {
@@ -142,7 +145,7 @@ static size_t first_after(const struct td_retell *self, const char *dir, const s
 		first--;
 		int64_t wall_ns = begins_at(dir, runs->name[first]);
 
-		if (wall_ns > 0 && wall_ns <= self->accountant.account.wall_ns)
+		if (wall_ns > 0 && wall_ns + WALL_DOUBT_NS <= self->accountant.account.wall_ns)
 			break;
 	}
 	return first;

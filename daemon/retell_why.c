@@ -373,6 +373,18 @@ static void latched(struct td_telling *self)
 	why(self, "the latched stop was on");
 }
 
+/* Another trip that was still there when this one came. */
+static void tell_earlier(struct td_telling *self)
+{
+	const struct td_account_earlier *earlier = &self->account->earlier;
+	char span[TD_SPAN_MAX];
+
+	if (earlier->cause != TD_CAUSE_NONE)
+		td_tell(self, TD_TALE_WHY, "%s before it, the %s had tripped and was not reset: %s (%s)",
+			td_span(earlier->before_ns, span), td_axis_word(self, earlier->axis),
+			td_cause_info(earlier->cause)->sentence, td_cause_info(earlier->cause)->name);
+}
+
 /* X(CAUSE, function): every cause that stops, and nothing else; a test compares it with the list of causes. */
 #define TD_WHY_TABLE(X)                                                                                      \
 	X(TRAVEL_LIMIT, travel_limit)                                                                        \
@@ -416,4 +428,5 @@ void td_tell_why(struct td_telling *self)
 			table[i].tell(self);
 	if (self->tale->lines == lines)
 		why(self, td_cause_info(self->account->cause)->sentence);
+	tell_earlier(self);
 }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "core/travel.h"
+#include "trace/account_parts.h"
 
 /* --- beginning -------------------------------------------------------------------------------------- */
 
@@ -13,52 +14,7 @@ void td_account_begin(struct td_accountant *self, enum td_account_want want)
 	self->want = want;
 	self->step_number = UINT64_MAX;
 	self->told_number = UINT64_MAX;
-}
-
-static void note(struct td_accountant *self, struct td_account_note what)
-{
-	struct td_account *account = &self->account;
-	struct td_account_note *last = account->notes > 0 ? &account->note[account->notes - 1] : NULL;
-
-	what.times = 1;
-	if (last && !what.restart && !last->restart && last->cause == what.cause && last->axis == what.axis &&
-	    last->by.session == what.by.session && last->by.role == what.by.role) {
-		last->times++;
-		return;
-	}
-	if (account->notes == TD_ACCOUNT_NOTES_MAX) {
-		account->notes_left_out++;
-		return;
-	}
-	account->note[account->notes++] = what;
-}
-
-/* How long after the stop a moment of the trace being read is. By the wall clock between two traces, for the other one
- * may have begun anew. */
-static td_ns after_stop(const struct td_accountant *self, td_ns at_ns)
-{
-	int64_t wall_ns = self->wall_begin_ns + td_time_between(self->begin_ns, at_ns);
-
-	if (self->wall_begin_ns > 0 && self->account.wall_ns > 0)
-		return td_time_between(self->account.wall_ns, wall_ns);
-	return td_time_between(self->account.at_ns, at_ns);
-}
-
-/* A trace that follows another one may go on with it, overlap it, or be of a daemon that was started anew; then numbers
- * begin again, though time has passed. */
-static void take_join(struct td_accountant *self, uint64_t first_number)
-{
-	bool anew = self->numbered && first_number < self->next_number;
-	td_ns after_ns = after_stop(self, self->begin_ns);
-
-	self->told_below = 0;
-	if (anew && self->account.found && after_ns <= self->account.lasts_ns) {
-		self->told_below = self->next_number;
-	} else if (anew) {
-		memset(self->session, 0, sizeof(self->session)); /* sessions are numbered anew */
-		self->account.restarted = true;
-		note(self, (struct td_account_note){.restart = true, .after_ns = after_ns});
-	}
+	self->told_ns = -1;
 }
 
 void td_account_head(struct td_accountant *self, const struct td_config *config, const struct td_core *core,
@@ -71,7 +27,7 @@ void td_account_head(struct td_accountant *self, const struct td_config *config,
 	if (core)
 		self->core = *core;
 	td_account_view_begin(&self->now, config, core, levels, begin_ns);
-	take_join(self, first_number);
+	td_account_join(self, first_number);
 	self->numbered = true;
 	self->next_number = first_number;
 	self->step_number = UINT64_MAX;
@@ -112,8 +68,8 @@ static void take_step(struct td_accountant *self, const struct td_entry *entry)
 	self->step_number = entry->number;
 	step_beside(self, &entry->as.step);
 	td_account_view_step(&self->now, &self->config, entry);
-	if (self->account.found && after_stop(self, entry->at_ns) > self->account.lasts_ns)
-		self->account.lasts_ns = after_stop(self, entry->at_ns);
+	if (self->account.found && td_account_after(self, entry->at_ns) > self->account.lasts_ns)
+		self->account.lasts_ns = td_account_after(self, entry->at_ns);
 }
 
 /* --- clients ---------------------------------------------------------------------------------------- */
@@ -126,14 +82,6 @@ static void take_session(struct td_accountant *self, const struct td_entry_sessi
 						.role = session->role,
 						.has_uid = true,
 						.uid = session->uid};
-}
-
-static struct td_account_who who_is(const struct td_accountant *self, uint32_t session, uint8_t role)
-{
-	for (size_t i = 0; session != 0 && i < TD_ACCOUNT_SESSIONS_MAX; i++)
-		if (self->session[i].session == session)
-			return self->session[i];
-	return (struct td_account_who){.session = session, .role = role};
 }
 
 /* --- the stop --------------------------------------------------------------------------------------- */
@@ -192,12 +140,26 @@ static struct td_account_measure measure(const struct td_accountant *self, uint8
 	return measure;
 }
 
+/* A trip that was not reset yet, and that may have to do with the one to come. */
+static struct td_account_earlier earlier_trip(const struct td_accountant *self, td_ns at_ns)
+{
+	const struct td_account *old = &self->account;
+
+	if (!old->found || old->reset || old->restarted || td_cause_kind(old->cause) != TD_KIND_TRIP ||
+	    self->told_number == self->step_number)
+		return (struct td_account_earlier){TD_CAUSE_NONE, TD_NO_AXIS, 0};
+	return (struct td_account_earlier){old->cause, old->axis, td_account_after(self, at_ns)};
+}
+
 static void begin_account(struct td_accountant *self, enum td_cause cause, uint8_t axis, td_ns at_ns)
 {
 	struct td_account *account = &self->account;
 
+	const struct td_account_earlier earlier = earlier_trip(self, at_ns);
+
 	memset(account, 0, sizeof(*account));
 	account->found = true;
+	account->earlier = earlier;
 	account->cause = cause;
 	account->axis = axis < self->config.rules.axes && axis < TD_AXES_MAX ? axis : (uint8_t)TD_NO_AXIS;
 	account->way = TD_NO_WAY;
@@ -205,17 +167,18 @@ static void begin_account(struct td_accountant *self, enum td_cause cause, uint8
 	account->into_ns = td_time_between(self->begin_ns, at_ns);
 	account->wall_ns = self->wall_begin_ns > 0 ? self->wall_begin_ns + account->into_ns : 0;
 	account->event = self->event;
-	account->by = who_is(self, self->event.session, TD_NO_ROLE);
+	account->by = td_account_who_is(self, self->event.session, TD_NO_ROLE);
 	account->before = self->now;
 	memcpy(account->before.axis, self->axis_before, sizeof(self->axis_before));
 	account->before.latch = self->latch_before;
 	for (uint8_t i = 0; i < TD_AXES_MAX; i++)
-		account->before.axis[i].hold.by = who_is(self, account->before.axis[i].hold.by.session,
-							 account->before.axis[i].hold.by.role);
+		account->before.axis[i].hold.by = td_account_who_is(
+			self, account->before.axis[i].hold.by.session, account->before.axis[i].hold.by.role);
 	if (account->axis != TD_NO_AXIS)
 		account->way = way_of(&account->before.axis[account->axis]);
 	account->measure = measure(self, account->axis, account->way, at_ns);
 	self->told_number = self->step_number;
+	self->told_ns = -1;
 }
 
 static bool was_powered(const struct td_accountant *self, uint8_t axis)
@@ -252,64 +215,20 @@ static void take_stop(struct td_accountant *self, enum td_cause cause, uint8_t a
 	account->others = others;
 }
 
-/* --- afterwards ------------------------------------------------------------------------------------- */
-
-static bool ends_it(const struct td_account *account, enum td_cause cause, uint8_t axis)
-{
-	return cause == TD_CAUSE_RESET_DONE && (account->axis == TD_NO_AXIS || axis == account->axis);
-}
-
-/* What an owner wants to know of what came later; everyday motion is not among it. */
-static bool is_noteworthy(const struct td_account *account, enum td_cause cause, uint8_t axis)
-{
-	switch (td_cause_kind(cause)) {
-	case TD_KIND_TRIP: return true;
-	case TD_KIND_REFUSAL: return axis == account->axis || cause == TD_CAUSE_LATCHED;
-	case TD_KIND_MACHINE: return cause != TD_CAUSE_STOPPED && cause != TD_CAUSE_NOTHING_TO_RESET;
-	case TD_KIND_MOVE: return cause == TD_CAUSE_STARTED && axis == account->axis;
-	case TD_KIND_NONE:
-	case TD_KIND_STOP:
-	case TD_KIND_NOTE: break;
-	}
-	return false;
-}
-
-static void take_later(struct td_accountant *self, enum td_cause cause, uint8_t axis, td_ns at_ns)
-{
-	struct td_account *account = &self->account;
-	bool deed = self->event.kind == TD_EVENT_RESET || self->event.kind == TD_EVENT_REQUEST ||
-		    self->event.kind == TD_EVENT_COOLED || self->event.kind == TD_EVENT_UNTWISTED;
-	bool asked = deed || self->event.kind == TD_EVENT_LATCH;
-	uint8_t role = deed ? self->event.role : (uint8_t)TD_NO_ROLE;
-
-	if (!account->found || !is_noteworthy(account, cause, axis) ||
-	    (account->reset && td_cause_kind(cause) == TD_KIND_REFUSAL))
-		return;
-	if (account->notes > 0 && account->note[account->notes - 1].cause == cause &&
-	    cause == TD_CAUSE_STARTED)
-		return;
-	note(self, (struct td_account_note){.cause = cause,
-					    .axis = axis,
-					    .by = asked ? who_is(self, self->event.session, role)
-							: (struct td_account_who){.role = TD_NO_ROLE},
-					    .after_ns = after_stop(self, at_ns)});
-	account->reset = account->reset || ends_it(account, cause, axis);
-}
+/* --- entries ---------------------------------------------------------------------------------------- */
 
 static void take_news(struct td_accountant *self, const struct td_entry *entry)
 {
 	enum td_cause cause = entry->as.news.cause;
 	uint8_t axis = entry->as.news.axis;
 
-	if (entry->number < self->told_below)
-		return;
+	if (self->account.found && td_account_after(self, entry->at_ns) <= self->told_ns)
+		return; /* the trace before has told it */
 	if (is_wanted(self, cause) && !self->kept)
 		take_stop(self, cause, axis, entry->at_ns);
 	else
-		take_later(self, cause, axis, entry->at_ns);
+		td_account_later(self, cause, axis, entry->at_ns);
 }
-
-/* --- entries ---------------------------------------------------------------------------------------- */
 
 /* Entries of the core are numbered without gaps. */
 static void check_number(struct td_accountant *self, uint64_t number)

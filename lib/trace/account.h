@@ -95,6 +95,13 @@ struct td_account_note {
 	uint32_t times;           /* the same again and again is one note */
 };
 
+/* A trip before the stop that was not reset when it came; TD_CAUSE_NONE: none. */
+struct td_account_earlier {
+	enum td_cause cause;
+	uint8_t axis;
+	td_ns before_ns;
+};
+
 struct td_account {
 	/* --- the stop --- */
 	bool found;
@@ -109,6 +116,7 @@ struct td_account {
 	struct td_account_who by;      /* and whose that was, where it was somebody's */
 	struct td_account_view before; /* axes, outputs and latch before it, switches with it */
 	struct td_account_measure measure;
+	struct td_account_earlier earlier;
 	/* --- and afterwards --- */
 	bool reset;     /* the stop was reset, and that is one of the notes */
 	bool restarted; /* the daemon was started anew: a trip does not outlive that, the latched stop does */
@@ -127,7 +135,7 @@ struct td_accountant {
 	td_ns begin_ns;
 	int64_t wall_begin_ns;
 	uint64_t next_number;
-	uint64_t told_below; /* news with lower numbers were told by the trace before */
+	td_ns told_ns; /* how far after the stop the traces before have told; negative: this is the first one */
 	bool numbered;
 	bool beside; /* the core beside is there and has agreed so far */
 	struct td_core core;
@@ -158,14 +166,5 @@ void td_account_keep(struct td_accountant *self);
 
 /* Entries are missing here: the core beside cannot go on. */
 void td_account_lost(struct td_accountant *self);
-
-/* --- account_view.c --- */
-
-/* Takes what a step says. */
-void td_account_view_step(struct td_account_view *view, const struct td_config *config,
-			  const struct td_entry *entry);
-/* A view of the core at the beginning of a trace; `core` may be NULL. */
-void td_account_view_begin(struct td_account_view *view, const struct td_config *config,
-			   const struct td_core *core, uint32_t levels, td_ns at_ns);
 
 #endif

@@ -2,7 +2,7 @@
 /* The machine as the entries of a trace tell it, with when each thing last changed. */
 #include <string.h>
 
-#include "trace/account.h"
+#include "trace/account_parts.h"
 
 static uint8_t axes_of(const struct td_config *config)
 {

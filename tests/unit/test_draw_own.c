@@ -81,8 +81,10 @@ static int count(const char *text, const char *part)
 
 static void what_only_a_replay_needs_is_left_out_unless_asked_for(void **state)
 {
-	char *svg = drawn(&(struct td_trace_view){.to_ns = TD_NEVER});
-	char *all = drawn(&(struct td_trace_view){.to_ns = TD_NEVER, .all = true});
+	const struct td_trace_view view = {.to_ns = TD_NEVER};
+	const struct td_trace_view with_all = {.to_ns = TD_NEVER, .all = true};
+	char *svg = drawn(&view);
+	char *all = drawn(&with_all);
 	static const char *const inner[] = {"lease_ns", ">event<", ">clients<", ">latch<", "shift_ns"};
 
 	(void)state;
@@ -109,8 +111,10 @@ static void a_switch_is_one_row_of_level_and_meaning(void **state)
 
 static void moments_have_their_time_of_day(void **state)
 {
-	char *svg = drawn(&(struct td_trace_view){.to_ns = TD_NEVER});
-	char *own = drawn(&(struct td_trace_view){.to_ns = TD_NEVER, .description = "My own words."});
+	const struct td_trace_view view = {.to_ns = TD_NEVER};
+	const struct td_trace_view with_words = {.to_ns = TD_NEVER, .description = "My own words."};
+	char *svg = drawn(&view);
+	char *own = drawn(&with_words);
 
 	(void)state;
 	assert_non_null(

@@ -161,7 +161,7 @@ static void an_overlap_is_told_once(void **state)
 	jam();
 	retold_ask(&told, "boom", "raise");
 	retold_drop(&told, "boom");
-	head_again(TD_S(10), -TD_S(3), 100);
+	head_again(TD_S(10), -TD_MS(3600), 100);
 	news.number = told.number - 1;
 	news.at_ns = told.core.now_ns;
 	news.as.news = (struct td_news){.cause = TD_CAUSE_TRIPPED, .axis = 2};
@@ -169,6 +169,42 @@ static void an_overlap_is_told_once(void **state)
 	expect("was refused: the axis has tripped\n");
 	expect_not("started anew");
 	expect_not("2 times");
+}
+
+/* An older file, of the daemon before, tells nothing of what came after. */
+static void what_lies_before_the_stop_is_not_told(void **state)
+{
+	struct td_entry news = {.kind = TD_ENTRY_NEWS};
+
+	(void)state;
+	retold_open(&told, TD_ACCOUNT_TRIP, true);
+	jam();
+	head_again(TD_S(5), -TD_MS(8600), 40);
+	news.number = 5000;
+	news.at_ns = TD_S(6);
+	news.as.news = (struct td_news){.cause = TD_CAUSE_CHATTER, .axis = 3};
+	td_account_entry(&told.accountant, &news);
+	head_again(TD_S(10), -TD_MS(3600), 0);
+	news.number = 900;
+	news.at_ns = told.core.now_ns + 1;
+	news.as.news = (struct td_news){.cause = TD_CAUSE_TRIPPED, .axis = 2};
+	td_account_entry(&told.accountant, &news);
+	expect("The boom tripped while raise was powered");
+	expect_not("started anew");
+	expect("boom: the axis has tripped\n");
+}
+
+static void an_earlier_trip_that_is_still_there_is_named(void **state)
+{
+	(void)state;
+	retold_open(&told, TD_ACCOUNT_TRIP, true);
+	jam();
+	retold_ask(&told, "vent", "open");
+	retold_run(&told, 800);
+	expect("The vent tripped while open was powered");
+	expect("why: 1.62 s before it, the boom had tripped and was not reset: the end was not reached in "
+	       "the "
+	       "learned time (travel-limit)");
 }
 
 static void without_a_wall_clock_it_says_so(void **state)
@@ -242,6 +278,8 @@ int main(void)
 		cmocka_unit_test(a_daemon_that_starts_anew_is_told),
 		cmocka_unit_test(after_a_restart_nobody_is_taken_for_somebody_else),
 		cmocka_unit_test(an_overlap_is_told_once),
+		cmocka_unit_test(what_lies_before_the_stop_is_not_told),
+		cmocka_unit_test(an_earlier_trip_that_is_still_there_is_named),
 		cmocka_unit_test(without_a_wall_clock_it_says_so),
 		cmocka_unit_test(a_gap_ends_the_core_beside),
 		cmocka_unit_test(spans_read_well),
