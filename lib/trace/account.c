@@ -68,8 +68,12 @@ static void take_step(struct td_accountant *self, const struct td_entry *entry)
 	self->step_number = entry->number;
 	step_beside(self, &entry->as.step);
 	td_account_view_step(&self->now, &self->config, entry);
-	if (self->account.found && td_account_after(self, entry->at_ns) > self->account.lasts_ns)
-		self->account.lasts_ns = td_account_after(self, entry->at_ns);
+	td_ns after_ns = td_account_after(self, entry->at_ns);
+
+	if (!self->account.found || after_ns < self->account.lasts_ns)
+		return;
+	self->account.lasts_ns = after_ns;
+	self->lasts_end = entry->number + 1 + entry->as.step.news;
 }
 
 /* --- clients ---------------------------------------------------------------------------------------- */
@@ -179,6 +183,7 @@ static void begin_account(struct td_accountant *self, enum td_cause cause, uint8
 	account->measure = measure(self, account->axis, account->way, at_ns);
 	self->told_number = self->step_number;
 	self->told_ns = -1;
+	self->lasts_end = self->next_number;
 }
 
 static bool was_powered(const struct td_accountant *self, uint8_t axis)
@@ -217,13 +222,21 @@ static void take_stop(struct td_accountant *self, enum td_cause cause, uint8_t a
 
 /* --- entries ---------------------------------------------------------------------------------------- */
 
+/* By the trace before, which this one overlaps. */
+static bool was_told(const struct td_accountant *self, const struct td_entry *entry)
+{
+	td_ns after_ns = td_account_after(self, entry->at_ns);
+
+	return after_ns < self->told_ns || (after_ns == self->told_ns && entry->number < self->told_end);
+}
+
 static void take_news(struct td_accountant *self, const struct td_entry *entry)
 {
 	enum td_cause cause = entry->as.news.cause;
 	uint8_t axis = entry->as.news.axis;
 
-	if (self->account.found && td_account_after(self, entry->at_ns) <= self->told_ns)
-		return; /* the trace before has told it */
+	if (self->account.found && was_told(self, entry))
+		return;
 	if (is_wanted(self, cause) && !self->kept)
 		take_stop(self, cause, axis, entry->at_ns);
 	else

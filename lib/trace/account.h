@@ -135,7 +135,11 @@ struct td_accountant {
 	td_ns begin_ns;
 	int64_t wall_begin_ns;
 	uint64_t next_number;
-	td_ns told_ns; /* how far after the stop the traces before have told; negative: this is the first one */
+	/* How far after the stop the traces before have told: up to that time, and of entries at that very time up to that
+	 * number. Negative: this is the first one. */
+	td_ns told_ns;
+	uint64_t told_end;
+	uint64_t lasts_end; /* the number behind the last step of account.lasts_ns */
 	bool numbered;
 	bool beside; /* the core beside is there and has agreed so far */
 	struct td_core core;

@@ -60,6 +60,7 @@ void td_account_join(struct td_accountant *self, uint64_t first_number)
 	if (!self->account.found)
 		return;
 	self->told_ns = self->account.lasts_ns;
+	self->told_end = self->lasts_end;
 	if (!anew || td_account_after(self, self->begin_ns) <= self->told_ns)
 		return;
 	memset(self->session, 0, sizeof(self->session)); /* sessions are numbered anew */
