@@ -197,7 +197,7 @@ static void write_moment(const struct td_sheet *sheet, td_ns at_ns, char out[MOM
 	(void)snprintf(out, MOMENT_MAX, "%s", moment);
 	if (wall_ns <= 0)
 		return;
-	td_draw_clock(wall_ns + at_ns, clock);
+	td_draw_clock(td_time_after(wall_ns, at_ns), clock);
 	(void)snprintf(out, MOMENT_MAX, "%s \xc2\xb7 %s", moment, clock);
 }
 

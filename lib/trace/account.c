@@ -169,7 +169,7 @@ static void begin_account(struct td_accountant *self, enum td_cause cause, uint8
 	account->way = TD_NO_WAY;
 	account->at_ns = at_ns;
 	account->into_ns = td_time_between(self->begin_ns, at_ns);
-	account->wall_ns = self->wall_begin_ns > 0 ? self->wall_begin_ns + account->into_ns : 0;
+	account->wall_ns = self->wall_begin_ns > 0 ? td_time_after(self->wall_begin_ns, account->into_ns) : 0;
 	account->event = self->event;
 	account->by = td_account_who_is(self, self->event.session, TD_NO_ROLE);
 	account->before = self->now;

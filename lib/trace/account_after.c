@@ -22,24 +22,25 @@ static void note(struct td_accountant *self, struct td_account_note what)
 	account->note[account->notes++] = what;
 }
 
-/* Of the wall clock and the core's, which begins anew with the computer. */
-static int64_t offset_ns(int64_t wall_ns, td_ns at_ns)
-{
-	return wall_ns - at_ns;
-}
-
 /* A trace does not know its first moment better than this by the wall clock. */
-#define WALL_DOUBT_NS TD_S(3)
+#define WALL_DOUBT_S 3
+
+/* By how much the wall clock is before the core's, which begins anew with the computer; in seconds, so that no difference
+ * of two can run over. */
+static int64_t offset_s(int64_t wall_ns, td_ns at_ns)
+{
+	return wall_ns / TD_S(1) - at_ns / TD_S(1);
+}
 
 /* The trace being read is of the time since the computer was started that the stop is of, so both have one clock. */
 static bool has_same_clock(const struct td_accountant *self)
 {
-	int64_t here_ns = offset_ns(self->wall_begin_ns, self->begin_ns);
-	int64_t there_ns = offset_ns(self->account.wall_ns, self->account.at_ns);
+	int64_t here_s = offset_s(self->wall_begin_ns, self->begin_ns);
+	int64_t there_s = offset_s(self->account.wall_ns, self->account.at_ns);
 
 	if (self->wall_begin_ns <= 0 || self->account.wall_ns <= 0)
 		return true;
-	return here_ns - there_ns < WALL_DOUBT_NS && there_ns - here_ns < WALL_DOUBT_NS;
+	return here_s - there_s <= WALL_DOUBT_S && there_s - here_s <= WALL_DOUBT_S;
 }
 
 td_ns td_account_after(const struct td_accountant *self, td_ns at_ns)
@@ -47,7 +48,7 @@ td_ns td_account_after(const struct td_accountant *self, td_ns at_ns)
 	if (has_same_clock(self))
 		return td_time_between(self->account.at_ns, at_ns);
 	return td_time_between(self->account.wall_ns,
-			       self->wall_begin_ns + td_time_between(self->begin_ns, at_ns));
+			       td_time_after(self->wall_begin_ns, td_time_between(self->begin_ns, at_ns)));
 }
 
 /* A trace that follows another one may go on with it, overlap it or lie before it, or be of a daemon that was started anew:
