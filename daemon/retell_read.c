@@ -151,14 +151,15 @@ static size_t first_after(const struct td_retell *self, const char *dir, const s
 	return first;
 }
 
-/* What the run files from `first` on tell, until the stop was reset. A later stop, which has no trip file, takes its
- * place. */
+/* What the run files from `first` on tell. A later stop takes the place of the account, unless that is to be kept; then it is
+ * enough to know how it was reset. */
 static void go_on(struct td_retell *self, const char *dir, const struct td_retell_files *runs, size_t first)
 {
 	struct td_tape_summary summary;
 	char path[TD_RETELL_PATH_MAX];
 
-	for (size_t i = first; i < runs->count && !self->accountant.account.reset; i++) {
+	for (size_t i = first; i < runs->count && !(self->accountant.kept && self->accountant.account.reset);
+	     i++) {
 		int64_t told_ns = self->accountant.account.wall_ns;
 
 		path_of(path, dir, runs->name[i]);
@@ -168,18 +169,16 @@ static void go_on(struct td_retell *self, const char *dir, const struct td_retel
 	}
 }
 
+/* Of the newest trip that has a file of its own. */
 static enum td_retell_result find_trip(struct td_retell *self, const char *dir, struct td_error *err)
 {
 	struct td_retell_files trips;
 	char path[TD_RETELL_PATH_MAX];
 	enum td_retell_result result = TD_RETELL_UNREADABLE;
 
-	if (td_retell_files_list(&trips, dir, "trip", err) == 0) {
+	if (td_retell_files_list(&trips, dir, "trip", err) == 0)
 		result = TD_RETELL_NOTHING;
-		(void)td_error_set(
-			err, "%s: no trip is recorded there; --stop tells of the last stop of any kind", dir);
-	}
-	if (result == TD_RETELL_NOTHING && trips.count > 0) {
+	if (trips.count > 0) {
 		path_of(path, dir, trips.name[trips.count - 1]);
 		result = tell_file(self, TD_ACCOUNT_TRIP, path, err);
 	}
@@ -197,32 +196,34 @@ static void tell_later(struct td_retell *self, const char *dir)
 	td_retell_files_free(&runs);
 }
 
-static enum td_retell_result tell_trip(struct td_retell *self, const char *dir, struct td_error *err)
-{
-	enum td_retell_result result = find_trip(self, dir, err);
-
-	if (result == TD_RETELL_FOUND)
-		tell_later(self, dir);
-	return result;
-}
-
-/* Back from the newest run file to the one with the stop, then on from there. */
-static enum td_retell_result tell_stop(struct td_retell *self, const char *dir, struct td_error *err)
+/* Back from the newest run file to the one with the stop, then on from there. One that is damaged is passed over. */
+static enum td_retell_result tell_runs(struct td_retell *self, enum td_account_want want, const char *dir,
+				       struct td_error *err)
 {
 	struct td_retell_files runs;
 	char path[TD_RETELL_PATH_MAX];
+	struct td_error damage = {""};
 	enum td_retell_result result = TD_RETELL_UNREADABLE;
+	size_t i;
 
-	if (td_retell_files_list(&runs, dir, "run", err) == 0) {
+	if (td_retell_files_list(&runs, dir, "run", err) == 0)
 		result = TD_RETELL_NOTHING;
-		(void)td_error_set(err, "%s: no stop is recorded there", dir);
-	}
-	for (size_t i = runs.count; i > 0 && result == TD_RETELL_NOTHING; i--) {
+	for (i = runs.count; i > 0 && result == TD_RETELL_NOTHING; i--) {
 		path_of(path, dir, runs.name[i - 1]);
-		result = tell_file(self, TD_ACCOUNT_STOP, path, err);
-		if (result == TD_RETELL_FOUND)
-			go_on(self, dir, &runs, i);
+		result = tell_file(self, want, path, err);
+		if (result == TD_RETELL_DAMAGED && !self->accountant.account.found) {
+			damage = *err;
+			result = TD_RETELL_NOTHING;
+		}
 	}
+	self->later = damage;
+	if (result == TD_RETELL_FOUND)
+		go_on(self, dir, &runs, i + 1);
+	if (result == TD_RETELL_NOTHING)
+		(void)td_error_set(err, "%s: no %s is recorded there%s%s", dir, wanted_word(want),
+				   want == TD_ACCOUNT_TRIP ? "; --stop tells of the last stop of any kind"
+							   : "",
+				   damage.text[0] ? ", but not all of it can be read" : "");
 	td_retell_files_free(&runs);
 	return result;
 }
@@ -230,7 +231,15 @@ static enum td_retell_result tell_stop(struct td_retell *self, const char *dir, 
 enum td_retell_result td_retell_dir(struct td_retell *self, enum td_account_want want, const char *dir,
 				    struct td_error *err)
 {
-	return want == TD_ACCOUNT_TRIP ? tell_trip(self, dir, err) : tell_stop(self, dir, err);
+	enum td_retell_result result = TD_RETELL_NOTHING;
+
+	if (want == TD_ACCOUNT_TRIP)
+		result = find_trip(self, dir, err);
+	if (result == TD_RETELL_FOUND)
+		tell_later(
+			self,
+			dir); /* a trip of the last seconds has no file of its own yet, and is found there */
+	return result == TD_RETELL_NOTHING ? tell_runs(self, want, dir, err) : result;
 }
 
 enum td_retell_result td_retell_file(struct td_retell *self, enum td_account_want want, const char *path,

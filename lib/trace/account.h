@@ -119,6 +119,7 @@ struct td_account {
 	struct td_account_earlier earlier;
 	/* --- and afterwards --- */
 	bool reset;     /* the stop was reset, and that is one of the notes */
+	bool resumed;   /* its axis was started again, and that is one of the notes */
 	bool restarted; /* the daemon was started anew: a trip does not outlive that, the latched stop does */
 	size_t notes;
 	uint32_t notes_left_out;

@@ -88,9 +88,11 @@ static bool ends_it(const struct td_account *account, enum td_cause cause, uint8
 /* What an owner wants to know of what came later; everyday motion is not among it. */
 static bool is_noteworthy(const struct td_account *account, enum td_cause cause, uint8_t axis)
 {
+	if (account->resumed && td_cause_kind(cause) != TD_KIND_TRIP)
+		return false; /* everyday life again */
 	switch (td_cause_kind(cause)) {
 	case TD_KIND_TRIP: return true;
-	case TD_KIND_REFUSAL: return axis == account->axis || cause == TD_CAUSE_LATCHED;
+	case TD_KIND_REFUSAL: return !account->reset && (axis == account->axis || cause == TD_CAUSE_LATCHED);
 	case TD_KIND_MACHINE: return cause != TD_CAUSE_STOPPED && cause != TD_CAUSE_NOTHING_TO_RESET;
 	case TD_KIND_MOVE: return cause == TD_CAUSE_STARTED && axis == account->axis;
 	case TD_KIND_NONE:
@@ -108,11 +110,7 @@ void td_account_later(struct td_accountant *self, enum td_cause cause, uint8_t a
 	bool asked = deed || self->event.kind == TD_EVENT_LATCH;
 	uint8_t role = deed ? self->event.role : (uint8_t)TD_NO_ROLE;
 
-	if (!account->found || !is_noteworthy(account, cause, axis) ||
-	    (account->reset && td_cause_kind(cause) == TD_KIND_REFUSAL))
-		return;
-	if (account->notes > 0 && account->note[account->notes - 1].cause == cause &&
-	    cause == TD_CAUSE_STARTED)
+	if (!account->found || !is_noteworthy(account, cause, axis))
 		return;
 	note(self, (struct td_account_note){.cause = cause,
 					    .axis = axis,
@@ -120,4 +118,5 @@ void td_account_later(struct td_accountant *self, enum td_cause cause, uint8_t a
 							: (struct td_account_who){.role = TD_NO_ROLE},
 					    .after_ns = td_account_after(self, at_ns)});
 	account->reset = account->reset || ends_it(account, cause, axis);
+	account->resumed = account->resumed || cause == TD_CAUSE_STARTED;
 }

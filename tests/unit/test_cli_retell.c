@@ -151,8 +151,69 @@ static void stop_tells_of_the_last_stop_of_any_kind(void **state)
 	run_program(&run, ARGS("retell", "--stop", "--dir", dir));
 	run_expect(&run, TD_EXIT_DONE,
 		   "The boom stopped while lower was powered: whoever held the way let go", "");
-	run_program(&run, ARGS("retell", "--dir", dir));
-	run_expect(&run, TD_EXIT_NOTHING, "", "no trip is recorded there; --stop tells");
+}
+
+/* A trip's own file is written 5 s after it; until then, and where the budget left it out, the run files tell of it. */
+static void a_trip_without_a_file_of_its_own_is_found_in_the_run_files(void **state)
+{
+	struct run run;
+
+	(void)state;
+	empty_dir();
+	retold_open(&told, TD_ACCOUNT_TRIP, true);
+	retold_record(&told, in_dir("run-00000001.vcd"), "run");
+	jam();
+	retold_record(&told, in_dir("run-00000002.vcd"), "run");
+	go_on();
+	retold_record_end(&told);
+	run_program(&run, ARGS("--json", "retell", "--dir", dir));
+	run_expect(&run, TD_EXIT_DONE, "run-00000001.vcd\",\"axis\":\"boom\"", "");
+	run_expect(&run, TD_EXIT_DONE, "the keeper (session 9) reset boom; nothing moved", "");
+}
+
+/* The newest file of a trip is of another day: the trip of today goes before it. */
+static void a_trip_newer_than_every_file_of_a_trip_is_the_one_that_is_told(void **state)
+{
+	struct run run;
+
+	(void)state;
+	empty_dir();
+	retold_open(&told, TD_ACCOUNT_TRIP, true);
+	retold_record(&told, in_dir("trip-00000001-boom-travel-limit.vcd"), "trip");
+	jam();
+	retold_record(&told, in_dir("run-00000001.vcd"), "run");
+	go_on();
+	retold_switch(&told, "boom_top", true);
+	retold_switch(&told, "boom_bottom", true);
+	retold_run(&told, 1000);
+	retold_record_end(&told);
+	run_program(&run, ARGS("--json", "retell", "--dir", dir));
+	run_expect(&run, TD_EXIT_DONE, "\"cause\":\"both-ends\"", "");
+	run_expect(&run, TD_EXIT_DONE, "run-00000001.vcd\",\"axis\":\"boom\"", "");
+	run_program(&run, ARGS("--json", "retell", in_dir("trip-00000001-boom-travel-limit.vcd")));
+	run_expect(&run, TD_EXIT_DONE, "\"cause\":\"travel-limit\"", "");
+	run_expect(&run, TD_EXIT_DONE, "boom was started again", "");
+}
+
+static void a_damaged_run_file_is_passed_over_and_named(void **state)
+{
+	struct run run;
+	FILE *out;
+
+	(void)state;
+	empty_dir();
+	retold_open(&told, TD_ACCOUNT_TRIP, true);
+	retold_record(&told, in_dir("run-00000001.vcd"), "run");
+	jam();
+	retold_record(&told, in_dir("run-00000002.vcd"), "run");
+	retold_run(&told, 100);
+	retold_record_end(&told);
+	out = fopen(in_dir("run-00000002.vcd"), "a");
+	assert_non_null(out);
+	assert_true(fputs("1nobody\n", out) >= 0);
+	assert_int_equal(fclose(out), 0);
+	run_program(&run, ARGS("--json", "retell", "--dir", dir));
+	run_expect(&run, TD_EXIT_DONE, "\"cause\":\"travel-limit\"", "run-00000002.vcd: ");
 }
 
 static void nothing_recorded_is_8(void **state)
@@ -162,7 +223,7 @@ static void nothing_recorded_is_8(void **state)
 	(void)state;
 	empty_dir();
 	run_program(&run, ARGS("retell", "--dir", dir));
-	run_expect(&run, TD_EXIT_NOTHING, "", "no trip is recorded there");
+	run_expect(&run, TD_EXIT_NOTHING, "", "no trip is recorded there; --stop tells of the last stop");
 	run_program(&run, ARGS("retell", "--stop", "--dir", dir));
 	run_expect(&run, TD_EXIT_NOTHING, "", "no stop is recorded there");
 	retold_open(&told, TD_ACCOUNT_TRIP, true);
@@ -267,6 +328,9 @@ int main(void)
 		cmocka_unit_test(tells_the_last_trip_of_a_directory_and_what_came_after),
 		cmocka_unit_test(a_file_alone_says_that_no_reset_is_recorded),
 		cmocka_unit_test(stop_tells_of_the_last_stop_of_any_kind),
+		cmocka_unit_test(a_trip_without_a_file_of_its_own_is_found_in_the_run_files),
+		cmocka_unit_test(a_trip_newer_than_every_file_of_a_trip_is_the_one_that_is_told),
+		cmocka_unit_test(a_damaged_run_file_is_passed_over_and_named),
 		cmocka_unit_test(nothing_recorded_is_8),
 		cmocka_unit_test(what_cannot_be_read_is_9),
 		cmocka_unit_test(damage_is_named_with_its_byte),
