@@ -61,7 +61,7 @@ int td_retell_cannot_read(const char *path, struct td_error *err)
 	user_word(about.st_uid, user);
 	group_word(about.st_gid, group);
 	return td_error_set(
-		err, "%s: this user may not read it; user %s may%s%s: try it as one of them, or as root",
+		err, "%s: this user may not read it; user %s may%s%s: try it as such a user, or as root",
 		path, user, about.st_mode & S_IRGRP ? ", and members of group " : "",
 		about.st_mode & S_IRGRP ? group : "");
 }

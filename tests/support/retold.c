@@ -216,7 +216,7 @@ void retold_record(struct retold *self, const char *path, const char *kind)
 	retold_record_end(self);
 	assert_non_null(snapshot);
 	(void)snprintf(head.kind, sizeof(head.kind), "%s", kind);
-	(void)snprintf(head.version, sizeof(head.version), "%s", TD_VERSION);
+	(void)snprintf(head.version, sizeof(head.version), "%s", self->version ? self->version : TD_VERSION);
 	write_wall(head.wall, sizeof(head.wall), WALL_NS + self->core.now_ns - TD_S(10));
 	snapshot->number = self->number;
 	snapshot->levels = self->levels;

@@ -36,7 +36,8 @@ struct retold {
 	uint64_t number; /* of the next entry */
 	td_ns now_ns;
 	struct retold_hold hold[TD_AXES_MAX];
-	FILE *file; /* a trace being written, or NULL */
+	const char *version; /* in the head of a trace; NULL = of this build */
+	FILE *file;          /* a trace being written, or NULL */
 	struct td_tape *tape;
 	char text[RETOLD_TEXT_MAX];
 };

@@ -4,6 +4,8 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <errno.h>
+#include <pwd.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,6 +15,7 @@
 #include <cmocka.h>
 
 #include "daemon/cli_exit.h"
+#include "daemon/retell_files.h"
 #include "tests/support/cli_run.h"
 #include "tests/support/retold.h"
 #include "tests/unit/cli_script.h"
@@ -283,6 +286,45 @@ static void damage_is_named_with_its_byte(void **state)
 	run_expect(&run, TD_EXIT_UNREADABLE, "The boom tripped", "byte");
 }
 
+static void another_version_is_said(void **state)
+{
+	struct run run;
+
+	(void)state;
+	empty_dir();
+	retold_open(&told, TD_ACCOUNT_TRIP, true);
+	told.version = "0.0.9";
+	retold_record(&told, in_dir("old.vcd"), "trip");
+	jam();
+	retold_record_end(&told);
+	run_program(&run, ARGS("retell", in_dir("old.vcd")));
+	run_expect(&run, TD_EXIT_DONE, "The boom tripped",
+		   "the trace is of version 0.0.9, this is " TD_VERSION);
+}
+
+/* As root nothing is forbidden, so the sentence is asked for by itself. */
+static void who_may_read_is_said(void **state)
+{
+	const struct passwd *user = getpwuid(getuid());
+	struct td_error err = {""};
+	char owner[128];
+
+	(void)state;
+	assert_non_null(user);
+	empty_dir();
+	(void)snprintf(owner, sizeof(owner), "this user may not read it; user %s may", user->pw_name);
+	assert_int_equal(chmod(dir, 0750), 0);
+	errno = EACCES;
+	assert_int_equal(td_retell_cannot_read(in_dir("run-00000001.vcd"), &err), -1);
+	assert_non_null(strstr(err.text, owner));
+	assert_non_null(strstr(err.text, " may, and members of group "));
+	assert_int_equal(chmod(dir, 0700), 0);
+	errno = EACCES;
+	(void)td_retell_cannot_read(dir, &err);
+	assert_non_null(strstr(err.text, owner));
+	assert_null(strstr(err.text, "members"));
+}
+
 static void a_missing_end_is_said(void **state)
 {
 	struct run run;
@@ -334,6 +376,8 @@ int main(void)
 		cmocka_unit_test(nothing_recorded_is_8),
 		cmocka_unit_test(what_cannot_be_read_is_9),
 		cmocka_unit_test(damage_is_named_with_its_byte),
+		cmocka_unit_test(another_version_is_said),
+		cmocka_unit_test(who_may_read_is_said),
 		cmocka_unit_test(a_missing_end_is_said),
 		cmocka_unit_test(a_wrong_command_line_is_2),
 		cmocka_unit_test(without_a_daemon_it_says_how_to_name_the_directory),
