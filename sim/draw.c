@@ -267,7 +267,9 @@ static bool is_still(const struct td_drawing *drawing, size_t row)
 		if (drawing->mark[i].row == (int)row)
 			return false;
 	if (found->kind == TD_ROW_SPANS)
-		return found->pieces < 2;
+		return found->pieces == 0 ||
+		       (found->pieces == 1 && found->piece[0].from_ns <= drawing->from_ns &&
+			found->piece[0].to_ns >= drawing->to_ns);
 	for (size_t i = 1; i < found->pieces; i++)
 		if (found->piece[i].what != found->piece[0].what)
 			return false;

@@ -105,7 +105,7 @@ void td_draw_moment(const struct td_draw_axis *axis, td_ns at_ns, char out[TD_DR
 
 void td_draw_clock(int64_t wall_ns, char out[TD_DRAW_TIME_MAX])
 {
-	int64_t ms = wall_ns / TD_MS(1) % (86400 * INT64_C(1000));
+	int64_t ms = td_time_after(wall_ns, TD_US(500)) / TD_MS(1) % (86400 * INT64_C(1000));
 
 	(void)snprintf(out, TD_DRAW_TIME_MAX, "%02d:%02d:%02d.%03d", (int)(ms / 3600000),
 		       (int)(ms / 60000 % 60), (int)(ms / 1000 % 60), (int)(ms % 1000));

@@ -31,7 +31,7 @@ void td_draw_time(td_ns at_ns, td_ns unit_ns, int decimals, char out[TD_DRAW_TIM
 /* `at_ns` as a list shows it, its unit behind it. */
 void td_draw_moment(const struct td_draw_axis *axis, td_ns at_ns, char out[TD_DRAW_TIME_MAX]);
 
-/* The time of day in UTC, "02:14:00.900"; `wall_ns` (>= 0) is nanoseconds since 1970. */
+/* The time of day in UTC, "02:14:00.900", rounded to the nearest as the moments are; `wall_ns` (>= 0) is nanoseconds since 1970. */
 void td_draw_clock(int64_t wall_ns, char out[TD_DRAW_TIME_MAX]);
 
 /* Reads "2s", "1.25s", "300ms", "15us", "40ns" or "3min": digits, perhaps a point and digits, a unit.

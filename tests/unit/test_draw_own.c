@@ -109,6 +109,18 @@ static void a_switch_is_one_row_of_level_and_meaning(void **state)
 	free(svg);
 }
 
+/* Somebody held the boom once, and nobody the vent. */
+static void a_single_request_is_a_change(void **state)
+{
+	const struct td_trace_view view = {.to_ns = TD_NEVER, .changed_only = true};
+	char *svg = drawn(&view);
+
+	(void)state;
+	assert_int_equal(count(svg, ">request<"), 1);
+	assert_null(strstr(svg, ">vent<"));
+	free(svg);
+}
+
 static void moments_have_their_time_of_day(void **state)
 {
 	const struct td_trace_view view = {.to_ns = TD_NEVER};
@@ -199,6 +211,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(what_only_a_replay_needs_is_left_out_unless_asked_for),
 		cmocka_unit_test(a_switch_is_one_row_of_level_and_meaning),
+		cmocka_unit_test(a_single_request_is_a_change),
 		cmocka_unit_test(moments_have_their_time_of_day),
 		cmocka_unit_test(lost_entries_and_clients_turned_away_are_moments),
 		cmocka_unit_test(the_last_trip_is_found),
