@@ -187,17 +187,17 @@ static void add_entries(struct entries *entries)
 }
 
 /* "15.900 s", and the time of day where it is known. */
-static void write_moment(const struct td_sheet *sheet, td_ns at_ns, char out[MOMENT_MAX])
+static void write_moment(const struct td_sheet *sheet, td_ns span_ns, char out[MOMENT_MAX])
 {
 	int64_t wall_ns = sheet->drawing->wall_ns;
 	char moment[TD_DRAW_TIME_MAX];
 	char clock[TD_DRAW_TIME_MAX];
 
-	td_draw_moment(&sheet->axis, at_ns, moment);
+	td_draw_moment(&sheet->axis, span_ns, moment);
 	(void)snprintf(out, MOMENT_MAX, "%s", moment);
 	if (wall_ns <= 0)
 		return;
-	td_draw_clock(td_time_after(wall_ns, at_ns), clock);
+	td_draw_clock(td_time_after(wall_ns, span_ns), clock);
 	(void)snprintf(out, MOMENT_MAX, "%s \xc2\xb7 %s", moment, clock);
 }
 
