@@ -106,9 +106,11 @@ static void assert_every_rule_was_there(void)
 /* Does something with the trace of every scenario that can be recorded. */
 static void with_every_trace(void (*what)(const char *trace, size_t length))
 {
-	size_t total;
-	struct scenario *scenario = scenario_load("tests/unit/rules", &total);
+	static size_t total;
+	static struct scenario *scenario;
 
+	if (!scenario)
+		scenario = scenario_load("tests/unit/rules", &total);
 	assert_non_null(scenario);
 	traces = signals = changes = 0;
 	for (size_t i = 0; i < total; i++) {
