@@ -123,14 +123,14 @@ static struct range turns(const int32_t *rate, struct td_monitor_lean lean, td_n
 static void estimate(struct td_monitor_twist *twist, const struct td_twist_rules *rules, uint8_t way,
 		     struct td_monitor_lean lean, td_ns span_ns)
 {
-	struct range range = {0, 0};
 	int64_t circle = smallest_circle(rules, way) * span_ns;
 
 	if (!lean.known) {
 		twist->unsure_fturn = within(twist->unsure_fturn + circle, TURNS_MAX);
 		return;
 	}
-	range = turns(rules->rate_ppm_s[way], lean, span_ns);
+	struct range range = turns(rules->rate_ppm_s[way], lean, span_ns);
+
 	if (lean.unknown)
 		range = spanning(range, 0);
 	twist->least_fturn = within(twist->least_fturn + range.least, TURNS_MAX);

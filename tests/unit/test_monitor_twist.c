@@ -79,6 +79,22 @@ static void ended(struct td_rules *rules)
 	rules->cable.steering = RULE_BOOM;
 }
 
+/* The upper end of the boom alone has a switch. */
+static void half_ended(struct td_rules *rules)
+{
+	ended(rules);
+	rules->axis[RULE_BOOM].way[LEFT] = rules->axis[RULE_WHEEL].way[LEFT];
+	rules->axis[RULE_VENT].way[0].bars = 0;
+}
+
+/* To the right it takes twice as long: half of that way, from the left, is half way over. */
+static void uneven(struct td_rules *rules)
+{
+	estimate(rules);
+	rules->axis[RULE_WHEEL].way[RIGHT].reach_ns = rules->axis[RULE_WHEEL].way[RIGHT].limit_ns =
+		TD_MS(1200);
+}
+
 /* Eight counts a turn, so two are beyond the limit. */
 static void sensor(struct td_rules *rules)
 {
@@ -173,6 +189,17 @@ static struct monitor_case cases[] = {
 	  RENEW(4000, RULE_DRIVE, AHEAD, 21, 2, GOES), RENEW(5400, RULE_DRIVE, AHEAD, 21, 3, GOES),
 	  TIME(5999, GOES)},
 	 .change = estimate,
+	 FINE},
+	{"R18 a quarter over by a way that takes longer",
+	 {STEER_LEFT(1000, 11), ASK(1750, RULE_WHEEL, RIGHT, 12, TO_RIGHT), TIME(2050, 0), DRIVE(2100, 21),
+	  RENEW(4100, RULE_DRIVE, AHEAD, 21, 2, GOES), RENEW(5500, RULE_DRIVE, AHEAD, 21, 3, GOES),
+	  TIME(6099, GOES), TIME(6101, GOES)},
+	 .change = uneven,
+	 TWISTED(AHEAD)},
+	{"R18 where one end of the steering has a switch nobody can be certain",
+	 {ASK(1000, RULE_BOOM, LEFT, 11, ON(RULE_BOOM, LEFT)), TIME(1600, 0), DRIVE(2000, 21),
+	  TIME(3400, GOES), TIME(4000, GOES)},
+	 .change = half_ended,
 	 FINE},
 	{"R18 in the middle nobody can tell the side",
 	 {STEER_LEFT(1000, 11), DRIVE(2000, 21), TIME(4000, 0), ASK(5000, RULE_WHEEL, RIGHT, 12, TO_RIGHT),

@@ -182,8 +182,32 @@ static void r18_untwisting_that_is_not_certain_leaves_both(void **state)
 	assert_true(twist.least_fturn == 0 && twist.most_fturn == TURN);
 	assert_true(twist.least_counts == -5 && twist.most_counts == 0);
 	assert_true(twist.driven_fturn == 0 && twist.place == 2);
+	twist.least_fturn = twist.most_fturn = -TURN;
+	twist.least_counts = twist.most_counts = 5;
+	td_monitor_twist_straight(&twist, false);
+	assert_true(twist.least_fturn == -TURN && twist.most_fturn == 0);
+	assert_true(twist.least_counts == 0 && twist.most_counts == 5);
 	td_monitor_twist_straight(&twist, true);
-	assert_true(twist.most_fturn == 0 && twist.least_counts == 0 && twist.place == 2);
+	assert_true(twist.least_fturn == 0 && twist.most_counts == 0 && twist.place == 2);
+}
+
+/* One millionth of a turn a second is a turn, and straight on is where it leans to neither side. */
+static void r18_the_least_that_turns_is_blocked(void **state)
+{
+	struct td_twist_rules rules = rules_of(TD_TWIST_ESTIMATE);
+	struct td_monitor_twist twist = fresh();
+
+	(void)state;
+	twist.least_fturn = twist.most_fturn = TURN;
+	rules.rate_ppm_s[AHEAD][TD_TWIST_LEFT] = 1;
+	rules.rate_ppm_s[BACK][TD_TWIST_LEFT] = -1;
+	assert_true(td_monitor_twist_beyond(&twist, &rules, AHEAD, from_to(1, 1)));
+	assert_true(td_monitor_twist_beyond(&twist, &rules, AHEAD, from_to(0, 0)));
+	assert_false(td_monitor_twist_beyond(&twist, &rules, AHEAD, from_to(-1, -1)));
+	assert_false(td_monitor_twist_beyond(&twist, &rules, BACK, from_to(1, 1)));
+	twist.least_fturn = twist.most_fturn = -TURN;
+	assert_true(td_monitor_twist_beyond(&twist, &rules, BACK, from_to(1, 1)));
+	assert_false(td_monitor_twist_beyond(&twist, &rules, AHEAD, from_to(1, 1)));
 }
 
 /* --- the contacts ------------------------------------------------------------------------------------- */
@@ -277,6 +301,13 @@ static void r18_what_was_kept_counts(void **state)
 	assert_true(twist->driven_fturn == 2 * TURN && twist->unsure_fturn == 3 && twist->silent_fturn == 4);
 	assert_true(twist->least_counts == -7 && twist->most_counts == -7);
 	assert_true(twist->slips == 5 && twist->place == 3 && twist->moved == 1);
+	for (uint8_t contacts = 0; contacts < 6; contacts++) {
+		static const uint8_t places[] = {0, 1, 3, 2, 4, 4};
+		const struct td_twist other = {.contacts = contacts};
+
+		td_monitor_keep_twist(&monitor, &other);
+		assert_int_equal(twist->place, places[contacts]);
+	}
 }
 
 /* Straight is not what the keeper of a lost record says: every doubt, so every turn is blocked. */
@@ -415,6 +446,7 @@ int main(void)
 		cmocka_unit_test(r18_after_a_drive_without_end_nothing_is_certain_until_it_is_untwisted),
 		cmocka_unit_test(r18_a_machine_that_never_turns_is_never_blocked),
 		cmocka_unit_test(r18_untwisting_that_is_not_certain_leaves_both),
+		cmocka_unit_test(r18_the_least_that_turns_is_blocked),
 		cmocka_unit_test(r18_the_contacts_count_as_those_of_the_core),
 		cmocka_unit_test(r18_counts_and_slips_end_somewhere),
 		cmocka_unit_test(r18_the_limit_of_a_sensor_is_that_of_the_core),
