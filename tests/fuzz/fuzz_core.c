@@ -23,7 +23,8 @@
 #include "core/monitor_parts.h"
 #include "tests/fuzz/fuzz.h"
 
-enum { AXES = 3, SWITCHES = 5, EVENTS_MAX = 2000 };
+/* Deadlines can be a millisecond apart for hours: after so many steps none is kept any more. */
+enum { AXES = 3, SWITCHES = 5, EVENTS_MAX = 2000, STEPS_MAX = 100000 };
 
 struct source {
 	const uint8_t *next;
@@ -38,6 +39,7 @@ struct walk {
 	struct td_monitor monitor;
 	uint32_t levels;
 	uint32_t holds;
+	int steps;
 };
 
 static uint8_t byte(struct source *source)
@@ -258,6 +260,7 @@ static void step(struct walk *walk, struct td_event event)
 {
 	td_ns before_ns = walk->core.now_ns;
 
+	walk->steps++;
 	td_core_step(&walk->core, &walk->rules, &event, &walk->result);
 	td_monitor_see(&walk->monitor, &walk->rules, &event);
 	judge(walk);
@@ -282,7 +285,7 @@ static void time_passes(struct walk *walk, bool deadlines_kept)
 
 	if (to_ns == TD_NEVER)
 		return;
-	while (deadlines_kept && walk->result.deadline_ns < to_ns)
+	while (deadlines_kept && walk->steps < STEPS_MAX && walk->result.deadline_ns < to_ns)
 		step(walk, (struct td_event){.at_ns = walk->result.deadline_ns});
 	step(walk, (struct td_event){.at_ns = to_ns});
 }
