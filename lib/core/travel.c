@@ -10,8 +10,9 @@ static bool in_range(td_ns reach_ns)
 
 /*
  * What running `span_ns` one way is worth in the other: span x reach[other] / reach[way], rounded down,
- * at most a whole reach. Counted in microseconds: a reach is at most 6e8 of them, so the product stays
- * below 3.6e17.
+ * at most a whole reach. Counted in microseconds, of which a reach has at most 6e8: their types tell that no product
+ * overflows. A span below the own reach is worth less than the other one; that it is said once more costs nothing and
+ * lets the proof see it.
  */
 static td_ns worth(const struct td_axis_rules *rules, uint8_t way, td_ns span_ns)
 {
@@ -23,9 +24,12 @@ static td_ns worth(const struct td_axis_rules *rules, uint8_t way, td_ns span_ns
 	if (span_ns >= own_ns)
 		return other_ns;
 
-	int64_t own_us = own_ns / 1000 + (own_ns % 1000 != 0);
+	uint32_t span_us = (uint32_t)(span_ns / 1000);
+	uint32_t other_us = (uint32_t)(other_ns / 1000);
+	uint32_t own_us = (uint32_t)(own_ns / 1000) + (own_ns % 1000 != 0);
+	uint32_t worth_us = (uint32_t)((uint64_t)span_us * other_us / own_us);
 
-	return TD_US(span_ns / 1000 * (other_ns / 1000) / own_us);
+	return td_time_earlier(TD_US(worth_us), other_ns);
 }
 
 static td_ns running_ns(const struct td_axis *axis, td_ns now_ns)

@@ -100,7 +100,7 @@ static void axis_given(const struct td_step *step, uint8_t axis, const struct td
 		gives_no_power(step, axis, old);
 	stop_given(step, axis, old);
 	trip_given(step, axis, old);
-	if (!event_is(step, TD_EVENT_RESET) && !event_is(step, TD_EVENT_LINES_LOST) &&
+	if (!STANDS_IN && !event_is(step, TD_EVENT_RESET) && !event_is(step, TD_EVENT_LINES_LOST) &&
 	    !event_is(step, TD_EVENT_BREACH))
 		gives_no_stroke(step, axis, old);
 	if (elsewhere && (event_is(step, TD_EVENT_STOP) || event_is(step, TD_EVENT_RESET) ||
