@@ -20,6 +20,9 @@ struct proof_bars {
 
 extern struct proof_bars proof_bars;
 
+/* For count_abstract.c: what the cable said last of each way (R18); nothing asked is a no. */
+extern bool proof_twisted[TD_WAYS];
+
 /* R11: any set of causes, but always the same one. */
 bool __CPROVER_uninterpreted_visitor_resets(int cause);
 

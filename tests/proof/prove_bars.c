@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * R17 with the real lib/core/bar.c, two axes, any rules and any state of the invariant: its two answers are what
- * the conditions say, read once more here. That a step heeds the answers is claimed in prove_step.c.
+ * the conditions say, read once more here. That a step heeds the answers is claimed in prove_watch.c and prove_due.c.
  */
 #include "core/step.h"
 #include "tests/proof/invariant.h"

@@ -12,6 +12,7 @@ static void claim_answers_heeded(void)
 		return;
 	CLAIM(!proof_bars.blocked[is->way], "R17: no start against a condition");
 	CLAIM(!proof_bars.disturbs, "R17: no start that violates the condition of another");
+	CLAIM(!proof_twisted[is->way], "R18: no start of a way that adds twist beyond the limit");
 	CLAIM(proof_load.duty_free, "R12: no start beyond the duty");
 	CLAIM(stage.core.duty_cut_ns[0] == proof_load.cut_ns, "R12: a run ends when its duty says");
 	CLAIM(proof_load.supply_grants, "R13: no start that the supply does not grant");

@@ -43,6 +43,18 @@ static void claim_told(struct td_supply supply, const struct td_supply_rules *ru
 	CLAIM(state_of(&supply, 0) == TD_SUPPLY_OFF && state_of(&supply, 1) == TD_SUPPLY_OFF, "at the start all is off");
 }
 
+/* From `now_ns` to just before the deadline nobody's turn comes by time alone. */
+static void claim_deadline(const struct td_supply *supply, const struct td_supply_rules *rules, uint8_t axis, td_ns now_ns)
+{
+	td_ns until_ns = td_supply_deadline(supply, rules, now_ns);
+	td_ns at_ns = nondet_ns();
+
+	ASSUME(at_ns >= now_ns && at_ns < until_ns && at_ns <= TD_NEVER / 2);
+	CLAIM(td_supply_answer(supply, rules, axis, now_ns) == TD_SUPPLY_START ||
+		      td_supply_answer(supply, rules, axis, at_ns) != TD_SUPPLY_START,
+	      "R13: no start is granted by time alone before the deadline");
+}
+
 int main(void)
 {
 	struct td_supply supply = nondet_supply();
@@ -57,5 +69,6 @@ int main(void)
 		claim_told(supply, rules, axis, now_ns);
 	}
 	CLAIM(td_supply_deadline(&supply, rules, now_ns) > now_ns, "the next look at the line lies ahead");
+	claim_deadline(&supply, rules, nondet_bool() ? 1 : 0, now_ns);
 	return 0;
 }
