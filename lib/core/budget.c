@@ -71,7 +71,7 @@ static void roll(struct td_budget *budget, td_ns length_ns, td_ns at_ns)
 		return;
 	td_ns steps = (at_ns - budget->begin_ns) / length_ns;
 
-	budget->begin_ns += steps * length_ns;
+	budget->begin_ns = at_ns - (at_ns - budget->begin_ns) % length_ns;
 	for (int i = 0; i < TD_BUDGET_BUCKETS && i < steps; i++) {
 		budget->newest = (uint8_t)((budget->newest + 1) % TD_BUDGET_BUCKETS);
 		budget->bucket[budget->newest] = (struct td_budget_bucket){0, 0};
@@ -97,6 +97,19 @@ static void add_piece(struct td_budget *budget, td_ns from_ns, td_ns to_ns)
 	bucket->on_us = (uint32_t)(on_us < last_us ? on_us : last_us);
 }
 
+/* What of a run lies in the part it begins in; where that ends, or the run. */
+static td_ns add_part(struct td_budget *budget, td_ns length_ns, td_ns from_ns, td_ns to_ns)
+{
+	roll(budget, length_ns, from_ns);
+	if (from_ns < budget->begin_ns)
+		from_ns = budget->begin_ns;
+	td_ns end_ns = td_time_earlier(to_ns, budget->begin_ns + length_ns);
+
+	if (end_ns > from_ns)
+		add_piece(budget, from_ns, end_ns);
+	return end_ns;
+}
+
 void td_budget_add(struct td_budget *budget, enum td_budget_span span, td_ns from_ns, td_ns to_ns)
 {
 	td_ns length_ns = part_ns(span);
@@ -105,16 +118,8 @@ void td_budget_add(struct td_budget *budget, enum td_budget_span span, td_ns fro
 		return;
 	if (to_ns - from_ns > td_budget_span_ns(span))
 		from_ns = to_ns - td_budget_span_ns(span);
-	while (from_ns < to_ns) { /* at most once for each part there is */
-		roll(budget, length_ns, from_ns);
-		if (from_ns < budget->begin_ns)
-			from_ns = budget->begin_ns;
-		td_ns end_ns = td_time_earlier(to_ns, budget->begin_ns + length_ns);
-
-		if (end_ns > from_ns)
-			add_piece(budget, from_ns, end_ns);
-		from_ns = end_ns;
-	}
+	for (int part = 0; from_ns < to_ns && part < TD_BUDGET_BUCKETS; part++) /* cover: a run has no more */
+		from_ns = add_part(budget, length_ns, from_ns, to_ns);
 }
 
 /* What of a piece has to be assumed after `from_ns`. */

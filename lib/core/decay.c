@@ -9,17 +9,23 @@ static const uint64_t whole_power[WHOLE_BITS] = {
 	UINT64_C(0x00057f08410409eb), UINT64_C(0x00000078d56eebba), UINT64_C(0x000000000000e423),
 };
 
+/* Whole, as two halves of 32 bits always are. */
+static uint64_t product(uint32_t a, uint32_t b)
+{
+	return (uint64_t)a * b;
+}
+
 /* The upper half of a x b, out of four products of halves; no sum here can overflow. */
 static uint64_t upper_half(uint64_t a, uint64_t b)
 {
-	uint64_t a_low = a & UINT32_MAX;
-	uint64_t a_high = a >> 32;
-	uint64_t b_low = b & UINT32_MAX;
-	uint64_t b_high = b >> 32;
-	uint64_t middle = a_high * b_low + (a_low * b_low >> 32);
-	uint64_t carry = (middle & UINT32_MAX) + a_low * b_high;
+	uint32_t a_low = (uint32_t)(a & UINT32_MAX);
+	uint32_t a_high = (uint32_t)(a >> 32);
+	uint32_t b_low = (uint32_t)(b & UINT32_MAX);
+	uint32_t b_high = (uint32_t)(b >> 32);
+	uint64_t middle = product(a_high, b_low) + (product(a_low, b_low) >> 32);
+	uint64_t carry = (middle & UINT32_MAX) + product(a_low, b_high);
 
-	return a_high * b_high + (middle >> 32) + (carry >> 32);
+	return product(a_high, b_high) + (middle >> 32) + (carry >> 32);
 }
 
 uint64_t td_decay_share(uint64_t amount, uint64_t factor)

@@ -15,7 +15,7 @@ td_ns td_quota_free_ns(const struct td_quota *quota, uint8_t limit)
 
 bool td_quota_take(struct td_quota *quota, uint8_t limit, td_ns now_ns)
 {
-	if (now_ns < td_quota_free_ns(quota, limit))
+	if (quota->next >= places(limit) || now_ns < quota->free_ns[quota->next])
 		return false;
 	quota->free_ns[quota->next] = td_time_after(now_ns, SPAN_NS);
 	quota->next = (uint8_t)((quota->next + 1) % places(limit));

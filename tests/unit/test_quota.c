@@ -25,6 +25,19 @@ static void r11_none_is_none(void **state)
 	assert_memory_equal(&quota, &before, sizeof(quota));
 }
 
+/* At the end of time a place that is never free is not in the past. */
+static void r11_none_is_none_at_the_end_of_time(void **state)
+{
+	struct td_quota none = {.next = 0};
+	struct td_quota beyond = {.next = 3};
+
+	(void)state;
+	assert_false(td_quota_take(&none, 0, TD_NEVER));
+	assert_false(td_quota_take(&beyond, 3, TD_NEVER));
+	assert_int_equal(none.next, 0);
+	assert_int_equal(beyond.next, 3);
+}
+
 static void r11_one_comes_again_after_an_hour_to_the_nanosecond(void **state)
 {
 	struct td_quota quota = {.next = 0};
@@ -140,6 +153,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(r11_none_is_none),
+		cmocka_unit_test(r11_none_is_none_at_the_end_of_time),
 		cmocka_unit_test(r11_one_comes_again_after_an_hour_to_the_nanosecond),
 		cmocka_unit_test(r11_the_hour_is_any_hour),
 		cmocka_unit_test(r11_a_refusal_costs_nothing),
