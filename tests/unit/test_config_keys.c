@@ -178,7 +178,7 @@ static int read_with(struct reading *reading, enum td_key key, int64_t amount)
 	const struct td_key_info *info = td_key_info(key);
 	char value[VALUE_MAX];
 	char own[VALUE_MAX] = "";
-	char setting[4 * VALUE_MAX];
+	char setting[6 * VALUE_MAX];
 	struct edit edits[EDITS_MAX] = {{0, NULL}};
 	int line = line_of(heading_for(key), info->name);
 
