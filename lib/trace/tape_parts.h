@@ -7,6 +7,9 @@
 #include "trace/tape.h"
 #include "trace/vcd.h"
 
+/* Begins the comment of the configuration; CRC-32 of the file in eight hexadecimal digits and a line end follow, then the file. */
+#define TD_TAPE_CONFIG_LABEL "configuration "
+
 /* --- tape_signals.c: the signals, in the order of the file: axes, switches, then what every machine has --- */
 
 /* Of one axis. */

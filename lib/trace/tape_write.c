@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/crc.h"
 #include "core/record.h"
 #include "trace/tape_parts.h"
 #include "trace/vcd_writer.h"
@@ -81,10 +82,10 @@ static int set_happening(struct td_tape *tape, enum td_tape_item item, uint64_t 
 static int put_text(struct td_tape *tape, char *text, size_t size, const char *config_text, size_t length,
 		    struct td_error *err)
 {
-	static const char label[] = "configuration\n";
+	int used =
+		snprintf(text, size, TD_TAPE_CONFIG_LABEL "%08" PRIx32 "\n", td_crc32(config_text, length));
 
-	memcpy(text, label, sizeof(label));
-	td_tape_escape(text + strlen(label), size - strlen(label), config_text, length, true);
+	td_tape_escape(text + used, size - (size_t)used, config_text, length, true);
 	return td_vcd_writer_comment(tape->vcd, text, err);
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Tapes of another build, for another configuration, of another program; cores and records that only look right. */
+#include <inttypes.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -71,6 +72,50 @@ static void the_core_of_another_build_is_left_alone(void **state)
 		assert_true(played->keep.axis[axis].duty.since_ns == expected.axis[axis].duty.since_ns);
 	}
 	tape_assert_prefix(&rig.made, &played->items, rig.made.count);
+	tape_played_free(played);
+	tape_rig_close(&rig);
+}
+
+/* A key may be new in this version, or its default another: no damage, and the hash in the head tells. */
+static void settings_that_come_out_as_others_are_no_damage(void **state)
+{
+	(void)state;
+	tape_rig_open_text(&rig, text, base_with(NULL, 0, text), TD_S(5));
+	rig.head.config_hash++;
+	tape_rig_record(&rig);
+	tape_rig_walk(&rig, 10, false);
+	tape_rig_finish(&rig);
+	struct tape_played *played = tape_play(rig.bytes, rig.length, NULL);
+
+	assert_int_equal(played->result, TD_TAPE_READ);
+	assert_true(played->has_core);
+	assert_true(played->head.config_hash == rig.config.hash + 1);
+	tape_assert_prefix(&rig.made, &played->items, rig.made.count);
+	tape_played_free(played);
+	tape_rig_close(&rig);
+}
+
+/* Another configuration, with a sum that is right. */
+static void a_configuration_that_is_not_read_any_more_is_refused_with_its_fault(void **state)
+{
+	static const char other[] = "[machine]\nspeed = much\n";
+	char comment[128];
+	size_t length;
+
+	(void)state;
+	tape_rig_open_text(&rig, text, base_with(NULL, 0, text), TD_S(5));
+	tape_rig_record(&rig);
+	tape_rig_finish(&rig);
+	(void)snprintf(comment, sizeof(comment), TD_TAPE_CONFIG_LABEL "%08" PRIx32 "\n%s",
+		       td_crc32(other, strlen(other)), other);
+	char *file = spliced(place_of("$comment configuration ") + strlen("$comment "), comment,
+			     place_of(" $end\n$comment core "), &length);
+
+	take_bytes(file, length);
+	struct tape_played *played = tape_play(rig.bytes, rig.length, NULL);
+
+	assert_int_equal(played->result, TD_TAPE_BAD);
+	assert_non_null(strstr(played->err.text, "none that this program reads (configuration:"));
 	tape_played_free(played);
 	tape_rig_close(&rig);
 }
@@ -229,6 +274,8 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_core_of_another_build_is_left_alone),
+		cmocka_unit_test(settings_that_come_out_as_others_are_no_damage),
+		cmocka_unit_test(a_configuration_that_is_not_read_any_more_is_refused_with_its_fault),
 		cmocka_unit_test(a_core_that_cannot_be_is_refused_though_its_sum_is_right),
 		cmocka_unit_test(a_record_that_is_none_is_refused_though_its_sum_is_right),
 		cmocka_unit_test(a_record_of_another_version_matters_only_without_a_core),
