@@ -118,10 +118,10 @@ static void shape_axis(void)
 	}
 	if (quiet)
 		SAME(hold.lease_end_ns);
-	else if (PROOF_LINK == ask && nondet_bool())
-		ONE_OF(hold.lease_end_ns, td_time_after(heard(&step), event.lease_ns));
+	else if (PROOF_LINK == ask && is->hold.lease_end_ns != was->hold.lease_end_ns)
+		IF_HELD(hold.lease_end_ns, td_time_after(heard(&step), event.lease_ns));
 	else
-		ONE_OF(hold.lease_end_ns, 0);
+		IF_HELD(hold.lease_end_ns, was->hold.lease_end_ns);
 }
 
 static void shape(void)
