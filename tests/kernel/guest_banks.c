@@ -105,7 +105,7 @@ static void r15_the_log_names_the_lost_chip_and_the_cause(void **state)
 	(void)snprintf(sentence, sizeof(sentence), "the lines are lost: no answer from the chip %s",
 		       vent_chip.label);
 	assert_true(glasshouse_said(log, sentence));
-	assert_true(glasshouse_said(log, "cause=lines-lost rule=R15"));
+	assert_true(glasshouse_said(log, "cause=lines-lost id=65 rule=R15"));
 }
 
 static void nothing_is_high_for_300_ms(void)
