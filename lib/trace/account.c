@@ -139,7 +139,7 @@ static struct td_account_measure measure(const struct td_accountant *self, uint8
 		return measure;
 	measure.chatters = td_core_chatters(&self->core, &self->config.rules);
 	measure.twist = td_core_view_twist(&self->core, &self->config.rules);
-	if (axis < self->config.rules.axes && axis < TD_AXES_MAX)
+	if (axis != TD_NO_AXIS)
 		measure_axis(&measure, self, axis, way, at_ns);
 	return measure;
 }
@@ -165,7 +165,7 @@ static void begin_account(struct td_accountant *self, enum td_cause cause, uint8
 	account->found = true;
 	account->earlier = earlier;
 	account->cause = cause;
-	account->axis = axis < self->config.rules.axes && axis < TD_AXES_MAX ? axis : (uint8_t)TD_NO_AXIS;
+	account->axis = axis < self->config.axes ? axis : (uint8_t)TD_NO_AXIS;
 	account->way = TD_NO_WAY;
 	account->at_ns = at_ns;
 	account->into_ns = td_time_between(self->begin_ns, at_ns);

@@ -129,7 +129,7 @@ static uint64_t take_number(struct lines *lines, const char *key, int base, uint
 	}
 	uint64_t number = strtoull(value, &after, base);
 
-	lines->good = lines->good && after == end && number <= max;
+	lines->good = after == end && number <= max;
 	return number;
 }
 

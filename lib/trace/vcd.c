@@ -42,10 +42,11 @@ void td_vcd_digits(struct td_vcd_value value, unsigned int width, char out[TD_VC
 	out[used] = '\0';
 }
 
+/* Of a text, and not its end. */
 static bool add_digit(struct td_vcd_value *value, char digit)
 {
 	static const char known[] = "01zxZX";
-	const char *found = digit ? strchr(known, digit) : NULL;
+	const char *found = strchr(known, digit);
 
 	if (!found)
 		return false;

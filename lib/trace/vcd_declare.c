@@ -81,15 +81,16 @@ static enum td_vcd_step take_timescale(struct td_vcd_reading *reading)
 {
 	char joined[2 * TD_VCD_WORD_MAX] = "";
 
-	for (int words = 0; words < 3; words++) {
+	for (int words = 0;; words++) {
 		enum td_vcd_step step = td_vcd_take_word(reading);
 
 		if (step != TD_VCD_STEP_ON)
 			return step;
 		if (is(reading->scan.word, "$end"))
 			break;
-		if (words == 2 || !append(joined, sizeof(joined), reading->scan.word))
+		if (words == 2)
 			return td_vcd_fail(reading, "$timescale goes on where $end belongs");
+		(void)append(joined, sizeof(joined), reading->scan.word); /* two fit */
 	}
 	if (!set_scale(reading, joined))
 		return td_vcd_fail(reading,

@@ -25,16 +25,15 @@ struct td_vcd_writer {
 	struct signal signal[TD_VCD_SIGNALS_MAX];
 };
 
-/* Keeps the first failure of the file for every later call. */
+/* Keeps the failure of the file for every later call; check_phase() lets none of them come here again. */
 static int check_file(struct td_vcd_writer *writer, int printed, struct td_error *err)
 {
-	if (!writer->broken && (printed < 0 || ferror(writer->out))) {
-		writer->broken = true;
-		td_error_set(&writer->loss,
-			     "the trace could not be written: %s; what was written before is readable",
-			     errno ? strerror(errno) : "unknown error");
-	}
-	return writer->broken ? td_error_set(err, "%s", writer->loss.text) : 0;
+	if (printed >= 0 && !ferror(writer->out))
+		return 0;
+	writer->broken = true;
+	td_error_set(&writer->loss, "the trace could not be written: %s; what was written before is readable",
+		     errno ? strerror(errno) : "unknown error");
+	return td_error_set(err, "%s", writer->loss.text);
 }
 
 #define EMIT(writer, err, ...) check_file((writer), fprintf((writer)->out, __VA_ARGS__), (err))

@@ -70,7 +70,10 @@ static int check_twice(struct td_tape *tape, struct td_error *err)
 
 	snapshot.core = rig.core;
 	snapshot.number = rig.number;
-	return td_tape_check(tape, &snapshot, err) || td_tape_check(tape, &snapshot, err) ? -1 : 0;
+	for (int time = 0; time < 2; time++)
+		if (td_tape_check(tape, &snapshot, err))
+			return -1;
+	return 0;
 }
 
 static int put_all(struct td_tape *tape, size_t *put, struct td_error *err)

@@ -45,6 +45,9 @@ static const struct {
 	{HEAD "#1\n$comment a mark $end\n1!\n",
 	 HEAD_STORY "time 1\ntext 1 comment [a mark]\n1 cart.level = 1\nend 1\n"},
 	{HEAD, HEAD_STORY "end 0\n"},
+	{HEAD "#1\f1!\v#2\n", HEAD_STORY "time 1\n1 cart.level = 1\ntime 2\nend 2\n"},
+	{"$timescale 1 ns $end $var realtime 64 ! t $end $enddefinitions $end r2 !\n",
+	 "signal  t real\nbegin\n0 t = 2\nend 0\n"},
 	{"$date\n    today\n$end\n$version v $end\n$comment $end\n$timescale\n\t10us\n$end\n$enddefinitions "
 	 "$end\n#3\n",
 	 "text 0 date [    today]\ntext 0 version [v]\ntext 0 comment []\nbegin\ntime 30000\nend 30000\n"},
@@ -107,6 +110,7 @@ static const struct {
 	{"$var wire 1 \xc3\xa4 a $end\n", "line 1:", "no identifier code"},
 	{"$var wire 1 ! a b $end\n", "byte 16, line 1:", "goes on with \"b\""},
 	{"$var wire 1 ! a $end\n$var wire 2 ! b $end\n", "line 2:", "different kind or size"},
+	{"$var wire 1 ! a $end\n$var event 1 ! b $end\n", "line 2:", "different kind or size"},
 	{"$upscope $end\n", "line 1:", "without an open $scope"},
 	{"$upscope now $end\n", "line 1:", "without an open $scope"},
 	{"$scope garden a $end\n", "byte 7, line 1:", "\"garden\" is no type of scope"},
@@ -185,6 +189,11 @@ static void what_exceeds_the_limits_is_refused(void **state)
 		{"$scope module ", "a", 140,
 		 " $end $scope module bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb"
 		 "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb $end\n",
+		 "names of the scopes together"},
+		/* 140, a point and 114 are all there is room for */
+		{"$scope module ", "a", 140,
+		 " $end $scope module bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb"
+		 "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb $end $scope module c $end\n",
 		 "names of the scopes together"},
 		{"$var wire 1 ! ", "n", TD_VCD_NAME_MAX, " $end\n", "exceeds 127 bytes"},
 		{"", "w", 200, "\n", "longer than this program reads"},
@@ -381,6 +390,27 @@ static void every_callback_can_stop_the_reading(void **state)
 	}
 }
 
+static int stop_real(void *ctx, td_ns at_ns, unsigned int signal, double value)
+{
+	(void)ctx;
+	(void)signal;
+	return at_ns == 5 && value > 2;
+}
+
+static void a_real_number_can_stop_the_reading(void **state)
+{
+	static const char reals[] = "$timescale 1 ns $end $var real 1 ! r $end $enddefinitions $end\n"
+				    "#5\nr1.5 !\nr2.5 !\nr3.5 !\n";
+	const struct td_vcd_sink sink = {.real = stop_real};
+	struct td_vcd_summary summary;
+	FILE *in = outside_reader(reals, strlen(reals));
+
+	(void)state;
+	assert_int_equal(td_vcd_read(in, "trace", &sink, &summary, NULL), TD_VCD_STOPPED);
+	assert_int_equal(summary.changes, 2);
+	(void)fclose(in);
+}
+
 static void the_summary_counts_what_was_read(void **state)
 {
 	const struct td_vcd_sink deaf = {0};
@@ -424,6 +454,7 @@ int main(void)
 		cmocka_unit_test(zero_bytes_count_as_a_missing_end),
 		cmocka_unit_test(any_byte_replaced_ends_in_a_story_or_a_sentence),
 		cmocka_unit_test(every_callback_can_stop_the_reading),
+		cmocka_unit_test(a_real_number_can_stop_the_reading),
 		cmocka_unit_test(the_summary_counts_what_was_read),
 		cmocka_unit_test(a_directory_is_no_trace),
 	};

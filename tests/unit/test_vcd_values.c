@@ -35,6 +35,21 @@ static void short_values_fill_a_signal_as_the_standard_shows(void **state)
 	}
 }
 
+static void great_letters_fill_a_signal_as_small_ones_do(void **state)
+{
+	static const char *const pairs[][2] = {{"X1", "xxx1"}, {"Z0", "zzz0"}};
+
+	(void)state;
+	for (size_t i = 0; i < 2; i++) {
+		struct td_vcd_value great;
+		struct td_vcd_value full;
+
+		assert_true(td_vcd_parse_digits(pairs[i][0], 4, &great));
+		assert_true(td_vcd_parse_digits(pairs[i][1], 4, &full));
+		assert_true(td_vcd_same(great, full, 4));
+	}
+}
+
 static void values_are_shortened_as_the_standard_shows(void **state)
 {
 	(void)state;
@@ -109,6 +124,7 @@ static void bad_digits_are_refused(void **state)
 	for (size_t i = 0; i < sizeof(bad) / sizeof(bad[0]); i++)
 		assert_false(td_vcd_parse_digits(bad[i], 4, &value));
 	assert_true(td_vcd_parse_digits("1XzZ", 4, &value));
+	assert_false(td_vcd_parse_digits("1", TD_VCD_WIDTH_MAX + 1, &value));
 }
 
 /* Codes use the printable characters 33 to 126 (IEEE 1364-2005 18.2.1); the order is ours. */
@@ -158,6 +174,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(short_values_fill_a_signal_as_the_standard_shows),
+		cmocka_unit_test(great_letters_fill_a_signal_as_small_ones_do),
 		cmocka_unit_test(values_are_shortened_as_the_standard_shows),
 		cmocka_unit_test(every_small_value_comes_back),
 		cmocka_unit_test(the_widest_values_come_back),

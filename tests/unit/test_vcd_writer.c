@@ -174,8 +174,8 @@ static void time_that_runs_backwards_is_refused_and_the_trace_goes_on(void **sta
 
 static void names_that_would_break_the_file_are_refused(void **state)
 {
-	static const char *const bad[] = {"",       "two words", "$end",     "a.b",
-					  "bus[3]", "tab\t",     "\xc3\xa9", "x\n"};
+	static const char *const bad[] = {"",      "two words", "$end", "a.b",  "bus[3]",
+					  "tab\t", "\xc3\xa9",  "x\n",  "x\x7f"};
 	char longest[TD_VCD_NAME_MAX + 1];
 	struct page page;
 
