@@ -12,7 +12,6 @@ static void take_axis(const struct td_core *core, const struct td_axis_rules *ru
 		kept->powered_ns[way] = td_wear_powered_ns(wear, way, now_ns);
 		kept->starts[way] = wear->starts[way];
 		kept->trend[way] = *td_core_trend(core, axis, way);
-		kept->trend[way] = *td_core_trend(core, axis, way);
 	}
 }
 
@@ -62,7 +61,6 @@ void td_record_restore(struct td_core *core, const struct td_rules *rules, const
 		for (uint8_t way = 0; way < TD_WAYS; way++) {
 			core->wear[axis].powered_ns[way] = kept->powered_ns[way];
 			core->wear[axis].starts[way] = kept->starts[way];
-			td_core_set_trend(core, axis, way, &kept->trend[way]);
 			td_core_set_trend(core, axis, way, &kept->trend[way]);
 		}
 	}

@@ -157,6 +157,26 @@ static void r11_a_refused_request_leaves_its_number_and_nothing_else(void **stat
 	assert_int_equal(hold->lease_end_ns, 0);
 }
 
+/* It rolls on no longer than its rest beyond the dead time: 400 and 300 ms. */
+static void r13_asked_the_other_way_once_it_stands_still_it_weighs_one_start(void **state)
+{
+	(void)state;
+	for (td_ns before_ns = 0; before_ns < 2; before_ns++) {
+		static struct scene scene;
+
+		stand(&scene);
+		scene.rules.supply.budget_ma = 10000;
+		scene.rules.supply.axis[RULE_DRIVE] = (struct td_supply_axis_rules){100, 100, TD_MS(300)};
+		assert_int_equal(ask(&scene, TD_S(1), RULE_DRIVE, 1, 1), TD_CAUSE_STARTED);
+		step(&scene, TD_S(2),
+		     (struct td_event){
+			     .kind = TD_EVENT_RELEASE, .axis = RULE_DRIVE, .session = 1, .hold = 1});
+		step(&scene, TD_S(2), (struct td_event){.kind = TD_EVENT_WRITTEN});
+		assert_int_equal(ask(&scene, TD_MS(2700) - before_ns, RULE_DRIVE, 0, 2), TD_CAUSE_STARTED);
+		assert_int_equal(scene.core.supply.axis[RULE_DRIVE].reversal, before_ns);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -165,6 +185,7 @@ int main(void)
 		cmocka_unit_test(r17_who_is_asked_for_in_the_step_of_anothers_start_is_refused),
 		cmocka_unit_test(r7_a_time_of_hearing_counts_from_the_first_nanosecond_on),
 		cmocka_unit_test(r11_a_refused_request_leaves_its_number_and_nothing_else),
+		cmocka_unit_test(r13_asked_the_other_way_once_it_stands_still_it_weighs_one_start),
 	};
 
 	return cmocka_run_group_tests_name("core_ask", tests, NULL, NULL);
