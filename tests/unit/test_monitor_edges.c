@@ -93,6 +93,41 @@ static void r18_the_contact_that_moved_before_the_restart_is_known_after_it(void
 	}
 }
 
+static void r18_what_was_kept_is_taken_to_the_last_bit(void **state)
+{
+	static const uint8_t places[] = {0, 1, 3, 2, 4, 4}; /* of 00 01 10 11; more is none */
+
+	(void)state;
+	for (uint8_t contacts = 0; contacts < sizeof(places); contacts++) {
+		const struct td_twist kept = {
+			.gross_fturn = 1, .unsure_fturn = 1, .silent_fturn = 1, .contacts = contacts};
+		struct td_monitor_twist twist;
+
+		td_monitor_twist_init(&twist, 77);
+		assert_true(twist.counted_ns == 77);
+		td_monitor_twist_kept(&twist, &kept);
+		assert_int_equal(twist.place, places[contacts]);
+		assert_true(twist.driven_fturn == 1 && twist.unsure_fturn == 1 && twist.silent_fturn == 1);
+	}
+}
+
+static void r18_straightened_perhaps_it_may_still_be_as_it_was(void **state)
+{
+	static const int64_t bounds[][4] = {{-5, 7, -5, 7}, {5, 7, 0, 7}, {-7, -5, -7, 0}};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(bounds) / sizeof(bounds[0]); i++) {
+		struct td_monitor_twist twist;
+
+		td_monitor_twist_init(&twist, 0);
+		twist.least_fturn = twist.least_counts = bounds[i][0];
+		twist.most_fturn = twist.most_counts = bounds[i][1];
+		td_monitor_twist_straight(&twist, false);
+		assert_true(twist.least_fturn == bounds[i][2] && twist.least_counts == bounds[i][2]);
+		assert_true(twist.most_fturn == bounds[i][3] && twist.most_counts == bounds[i][3]);
+	}
+}
+
 /* --- the steering ------------------------------------------------------------------------------------------ */
 
 static void begin_cable(void)
@@ -131,6 +166,39 @@ static void r18_the_shortest_and_the_longest_stroke_have_a_scale(void **state)
 	assert_false(blocked_at_left_stop(TD_REACH_MAX_NS + 1));
 }
 
+/* Two fifths of its stroke to the left is on the right side of the middle, whatever the stroke to the right is. */
+static void r18_the_scale_is_that_of_the_stroke_to_its_own_side(void **state)
+{
+	(void)state;
+	begin_cable();
+	rules.axis[RULE_WHEEL].way[0].reach_ns = TD_MS(600);
+	rules.axis[RULE_WHEEL].way[1].reach_ns = rules.axis[RULE_WHEEL].way[1].limit_ns = TD_MS(1000);
+	monitor.axis[RULE_WHEEL].way[1].least_ns = TD_MS(400);
+	monitor.axis[RULE_WHEEL].way[1].most_ns = TD_MS(400);
+	monitor.twist.least_fturn = monitor.twist.most_fturn = -TURN;
+	assert_true(td_monitor_twists(&monitor, &rules, RULE_DRIVE, AHEAD));
+	monitor.twist.least_fturn = monitor.twist.most_fturn = TURN;
+	assert_false(td_monitor_twists(&monitor, &rules, RULE_DRIVE, AHEAD));
+}
+
+static void r18_a_steering_that_springs_stands_where_its_power_says(void **state)
+{
+	(void)state;
+	for (uint8_t left = 0; left < TD_WAYS; left++) {
+		for (uint8_t way = 0; way < TD_WAYS; way++) {
+			begin_cable();
+			rules.cable.springs = 1;
+			rules.cable.left = left;
+			monitor.axis[RULE_WHEEL].way[way].on = true;
+			monitor.axis[RULE_WHEEL].way[way].rose_ns = TD_S(1);
+			monitor.now_ns = TD_S(1) + rules.axis[RULE_WHEEL].rest_ns;
+			assert_int_equal(td_monitor_twists(&monitor, &rules, RULE_DRIVE, AHEAD), way == left);
+			monitor.twist.least_fturn = monitor.twist.most_fturn = -TURN;
+			assert_int_equal(td_monitor_twists(&monitor, &rules, RULE_DRIVE, AHEAD), way != left);
+		}
+	}
+}
+
 static void r18_one_end_switch_is_enough_to_doubt_where_a_steering_stands(void **state)
 {
 	(void)state;
@@ -153,6 +221,7 @@ static void r18_while_anybody_may_wait_for_the_drive_untwisting_is_not_certain(v
 		if (claim >= 0)
 			monitor.axis[RULE_DRIVE].claim[claim].live = true;
 		td_monitor_untwisted(&monitor, &rules, &keeper);
+		assert_true(monitor.axis[RULE_DRIVE].doubt_ns == TD_S(100));
 		assert_true(monitor.twist.least_fturn == 0);
 		assert_true(monitor.twist.most_fturn == (claim >= 0 ? TURN : 0));
 	}
@@ -184,6 +253,19 @@ static void r11_one_end_switch_is_enough_for_a_trip_that_nobody_saw(void **state
 		td_monitor_relocate(&monitor, &rules, RULE_BOOM);
 		assert_int_equal(monitor.axis[RULE_BOOM].located, ends == 0);
 	}
+}
+
+static void r11_what_only_the_keeper_may_reset_is_anybodys_after_it(void **state)
+{
+	const struct td_event keeper = {.kind = TD_EVENT_RESET, .axis = RULE_BOOM, .role = TD_ROLE_KEEPER};
+
+	(void)state;
+	begin();
+	td_monitor_trip(&monitor, RULE_BOOM, TD_BREACH_WRONG_END, 1);
+	assert_true(monitor.axis[RULE_BOOM].keepers);
+	td_monitor_reset(&monitor, &rules, &keeper);
+	assert_false(monitor.axis[RULE_BOOM].tripped);
+	assert_false(monitor.axis[RULE_BOOM].keepers);
 }
 
 /* --- duty and supply ------------------------------------------------------------------------------------------ */
@@ -251,11 +333,16 @@ int main(void)
 		cmocka_unit_test(r18_each_side_is_judged_by_its_own_rate),
 		cmocka_unit_test(r18_the_smallest_rate_there_is_adds_and_none_adds_nothing),
 		cmocka_unit_test(r18_the_contact_that_moved_before_the_restart_is_known_after_it),
+		cmocka_unit_test(r18_what_was_kept_is_taken_to_the_last_bit),
+		cmocka_unit_test(r18_straightened_perhaps_it_may_still_be_as_it_was),
 		cmocka_unit_test(r18_the_shortest_and_the_longest_stroke_have_a_scale),
+		cmocka_unit_test(r18_the_scale_is_that_of_the_stroke_to_its_own_side),
+		cmocka_unit_test(r18_a_steering_that_springs_stands_where_its_power_says),
 		cmocka_unit_test(r18_one_end_switch_is_enough_to_doubt_where_a_steering_stands),
 		cmocka_unit_test(r18_while_anybody_may_wait_for_the_drive_untwisting_is_not_certain),
 		cmocka_unit_test(r8_after_a_trip_nobody_knows_where_the_axis_stands),
 		cmocka_unit_test(r11_one_end_switch_is_enough_for_a_trip_that_nobody_saw),
+		cmocka_unit_test(r11_what_only_the_keeper_may_reset_is_anybodys_after_it),
 		cmocka_unit_test(r13_every_axis_weighs_and_the_first_among_them),
 		cmocka_unit_test(r12_what_is_hotter_than_the_limit_is_found_though_it_cools),
 		cmocka_unit_test(r12_the_equation_of_the_winding_is_that_of_the_library),
