@@ -73,6 +73,27 @@ static void a_damaged_configuration_is_refused_even_where_another_stands_in(void
 	tape_rig_close(&rig);
 }
 
+/* Its checksum stands before it: eight digits and a line end. */
+static void a_configuration_without_its_checksum_is_refused(void **state)
+{
+	static const char label[] = "$comment configuration ";
+	static const char *const sums[] = {"",         "1234567\n",   "1234567x\n",
+					   "12345678", "123456789\n", "00000000\n"};
+
+	(void)state;
+	record(1);
+	size_t at = place_of(label) + strlen(label);
+
+	for (size_t i = 0; i < sizeof(sums) / sizeof(sums[0]); i++) {
+		size_t length;
+		char *bytes = spliced(at, sums[i], at + 9, &length);
+
+		assert_refused_with(bytes, length, "configuration in the recording is damaged");
+		free(bytes);
+	}
+	tape_rig_close(&rig);
+}
+
 static void a_listener_who_asks_for_nothing_hears_nothing(void **state)
 {
 	const struct td_tape_sink deaf = {0};
@@ -303,6 +324,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_configuration_is_handed_out_as_it_was_given),
 		cmocka_unit_test(a_damaged_configuration_is_refused_even_where_another_stands_in),
+		cmocka_unit_test(a_configuration_without_its_checksum_is_refused),
 		cmocka_unit_test(a_listener_who_asks_for_nothing_hears_nothing),
 		cmocka_unit_test(a_machine_without_switches_comes_back),
 		cmocka_unit_test(a_tape_that_lacks_a_part_is_refused),
