@@ -55,63 +55,47 @@ static void begin(enum td_account_want want, uint32_t running)
 
 /* --- which of the news of a step ------------------------------------------------------------------------- */
 
+static const struct {
+	enum td_cause cause[2];
+	uint8_t axis[2];
+	enum td_cause told;
+	uint8_t told_axis;
+	uint32_t others;
+} gravest[] = {
+	/* a trip before a stop, in either order */
+	{{TD_CAUSE_LET_GO, TD_CAUSE_BOTH_ENDS}, {BOOM, VENT}, TD_CAUSE_BOTH_ENDS, VENT, 1 << BOOM},
+	{{TD_CAUSE_BOTH_ENDS, TD_CAUSE_LET_GO}, {VENT, BOOM}, TD_CAUSE_BOTH_ENDS, VENT, 1 << BOOM},
+	/* the boom was powered, the vent was not */
+	{{TD_CAUSE_LINES_LOST, TD_CAUSE_LINES_LOST}, {VENT, BOOM}, TD_CAUSE_LINES_LOST, BOOM, 1 << VENT},
+	{{TD_CAUSE_LINES_LOST, TD_CAUSE_LINES_LOST}, {BOOM, VENT}, TD_CAUSE_LINES_LOST, BOOM, 1 << VENT},
+	/* both were: the first */
+	{{TD_CAUSE_LINES_LOST, TD_CAUSE_LINES_LOST}, {DRIVE, BOOM}, TD_CAUSE_LINES_LOST, DRIVE, 1 << BOOM},
+	/* neither was */
+	{{TD_CAUSE_CHATTER, TD_CAUSE_CHATTER}, {VENT, STEERING}, TD_CAUSE_CHATTER, VENT, 1 << STEERING},
+	/* two of one axis: nothing beside it */
+	{{TD_CAUSE_LET_GO, TD_CAUSE_BOTH_ENDS}, {BOOM, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
+	{{TD_CAUSE_BOTH_ENDS, TD_CAUSE_LET_GO}, {BOOM, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
+	/* what concerns the machine is no axis */
+	{{TD_CAUSE_LATCH_ASKED, TD_CAUSE_LATCH_CUT},
+	 {TD_NO_AXIS, BOOM},
+	 TD_CAUSE_LATCH_ASKED,
+	 TD_NO_AXIS,
+	 1 << BOOM},
+	{{TD_CAUSE_LATCH_CUT, TD_CAUSE_LATCH_ASKED}, {BOOM, TD_NO_AXIS}, TD_CAUSE_LATCH_CUT, BOOM, 0},
+	{{TD_CAUSE_LATCH_ASKED, TD_CAUSE_BOTH_ENDS}, {TD_NO_AXIS, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
+	{{TD_CAUSE_INTERNAL, TD_CAUSE_BOTH_ENDS}, {TD_NO_AXIS, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
+	{{TD_CAUSE_CHATTER, TD_CAUSE_INTERNAL}, {VENT, TD_NO_AXIS}, TD_CAUSE_CHATTER, VENT, 0},
+};
+
 static void of_one_step_the_gravest_is_told_and_the_others_are_taken_along(void **state)
 {
-	static const struct {
-		enum td_cause cause[2];
-		uint8_t axis[2];
-		enum td_cause told;
-		uint8_t told_axis;
-		uint32_t others;
-	} rows[] = {
-		/* a trip before a stop, in either order */
-		{{TD_CAUSE_LET_GO, TD_CAUSE_BOTH_ENDS}, {BOOM, VENT}, TD_CAUSE_BOTH_ENDS, VENT, 1 << BOOM},
-		{{TD_CAUSE_BOTH_ENDS, TD_CAUSE_LET_GO}, {VENT, BOOM}, TD_CAUSE_BOTH_ENDS, VENT, 1 << BOOM},
-		/* the boom was powered, the vent was not */
-		{{TD_CAUSE_LINES_LOST, TD_CAUSE_LINES_LOST},
-		 {VENT, BOOM},
-		 TD_CAUSE_LINES_LOST,
-		 BOOM,
-		 1 << VENT},
-		{{TD_CAUSE_LINES_LOST, TD_CAUSE_LINES_LOST},
-		 {BOOM, VENT},
-		 TD_CAUSE_LINES_LOST,
-		 BOOM,
-		 1 << VENT},
-		/* both were: the first */
-		{{TD_CAUSE_LINES_LOST, TD_CAUSE_LINES_LOST},
-		 {DRIVE, BOOM},
-		 TD_CAUSE_LINES_LOST,
-		 DRIVE,
-		 1 << BOOM},
-		/* neither was */
-		{{TD_CAUSE_CHATTER, TD_CAUSE_CHATTER},
-		 {VENT, STEERING},
-		 TD_CAUSE_CHATTER,
-		 VENT,
-		 1 << STEERING},
-		/* two of one axis: nothing beside it */
-		{{TD_CAUSE_LET_GO, TD_CAUSE_BOTH_ENDS}, {BOOM, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
-		{{TD_CAUSE_BOTH_ENDS, TD_CAUSE_LET_GO}, {BOOM, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
-		/* what concerns the machine is no axis */
-		{{TD_CAUSE_LATCH_ASKED, TD_CAUSE_LATCH_CUT},
-		 {TD_NO_AXIS, BOOM},
-		 TD_CAUSE_LATCH_ASKED,
-		 TD_NO_AXIS,
-		 1 << BOOM},
-		{{TD_CAUSE_LATCH_CUT, TD_CAUSE_LATCH_ASKED}, {BOOM, TD_NO_AXIS}, TD_CAUSE_LATCH_CUT, BOOM, 0},
-		{{TD_CAUSE_LATCH_ASKED, TD_CAUSE_BOTH_ENDS}, {TD_NO_AXIS, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
-		{{TD_CAUSE_INTERNAL, TD_CAUSE_BOTH_ENDS}, {TD_NO_AXIS, BOOM}, TD_CAUSE_BOTH_ENDS, BOOM, 0},
-		{{TD_CAUSE_CHATTER, TD_CAUSE_INTERNAL}, {VENT, TD_NO_AXIS}, TD_CAUSE_CHATTER, VENT, 0},
-	};
-
 	(void)state;
-	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+	for (size_t i = 0; i < sizeof(gravest) / sizeof(gravest[0]); i++) {
 		begin(TD_ACCOUNT_STOP, 1 << BOOM | 1 << DRIVE);
 		for (int n = 0; n < 2; n++)
-			news(rows[i].cause[n], rows[i].axis[n]);
-		if (self->account.cause != rows[i].told || self->account.axis != rows[i].told_axis ||
-		    self->account.others != rows[i].others)
+			news(gravest[i].cause[n], gravest[i].axis[n]);
+		if (self->account.cause != gravest[i].told || self->account.axis != gravest[i].told_axis ||
+		    self->account.others != gravest[i].others)
 			fail_msg("row %zu: %d of axis %u, others %x", i, (int)self->account.cause,
 				 self->account.axis, self->account.others);
 	}
