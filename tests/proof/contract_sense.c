@@ -7,9 +7,7 @@ void sense_needs(const struct td_step *step)
 {
 	NEEDS(proof_bools(step->core) && proof_machine(step->core), "the machine is as the invariant says");
 	NEEDS(step->now_ns == step->core->now_ns && step->rose == 0, "a step begins");
-	for (uint8_t sw = 0; sw < TD_SWITCHES_MAX; sw++)
-		NEEDS(step->core->sw[sw].since_ns >= 0 && step->core->sw[sw].since_ns <= step->now_ns,
-		      "levels were read in the past");
+	NEEDS(proof_levels_past(step->core), "levels were read in the past");
 }
 
 /* The contact as the electrician sees it: closed, the line is away from its pull. */

@@ -25,18 +25,10 @@ static bool axis_at(const struct td_step *step, struct course at, uint8_t axis)
 	return proof_safe(core, rules, axis);
 }
 
-static bool levels_past(const struct td_core *core)
-{
-	for (uint8_t sw = 0; sw < TD_SWITCHES_MAX; sw++)
-		if (core->sw[sw].since_ns < 0 || core->sw[sw].since_ns > core->now_ns)
-			return false;
-	return true;
-}
-
 bool course_around(const struct td_step *step, struct course at)
 {
 	bool holds = proof_bools(step->core) && proof_machine(step->core) && step->now_ns == step->core->now_ns &&
-		     levels_past(step->core);
+		     proof_levels_past(step->core);
 
 	if (at.point >= COURSE_SENSED)
 		holds = holds && proof_filtered(step->core, step->rules);

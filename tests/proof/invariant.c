@@ -146,6 +146,14 @@ bool proof_input_latched(const struct td_core *core, const struct td_rules *rule
 	return !(active(core, rules->stop_switch) || chatters(core, rules->stop_switch)) || (core->latch & TD_LATCH_INPUT) != 0;
 }
 
+bool proof_levels_past(const struct td_core *core)
+{
+	for (uint8_t sw = 0; sw < TD_SWITCHES_MAX; sw++)
+		if (core->sw[sw].since_ns < 0 || core->sw[sw].since_ns > core->now_ns)
+			return false;
+	return true;
+}
+
 bool proof_filtered(const struct td_core *core, const struct td_rules *rules)
 {
 	for (uint8_t i = 0; i < TD_SWITCHES_MAX; i++) {

@@ -29,6 +29,9 @@ bool proof_machine(const struct td_core *core);
 /* An emergency-stop input that is active or chatters has latched. */
 bool proof_input_latched(const struct td_core *core, const struct td_rules *rules);
 
+/* Every level was read in the past. */
+bool proof_levels_past(const struct td_core *core);
+
 /* A filter that is due has decided. */
 bool proof_filtered(const struct td_core *core, const struct td_rules *rules);
 
