@@ -146,7 +146,7 @@ static void r14_where_outputs_outlive_it_the_daemon_says_so_and_moves_nothing(vo
 	assert_false(stage_any_high(stage));
 	assert_int_equal(stage_rise_ns(stage, "boom", RAISE), -1);
 	json_decref(stage_call(stage->keeper, "stop", NULL)); /* it still answers */
-	assert_int_equal(stage_end_daemon(stage), 0); /* then the scribe has written all it knows */
+	assert_int_equal(stage_end_daemon(stage), 0);         /* then the scribe has written all it knows */
 	assert_int_equal(lines_with(stage_file(stage, "unarmed.log"), "<3>tripdogd: NOT ARMED: "), 1);
 	assert_int_equal(lines_with(stage_file(stage, "unarmed.log"), "cause=not-armed"), 2);
 }

@@ -195,8 +195,8 @@ static void every_command_that_asks_is_a_method_of_the_protocol(void **state)
 	for (unsigned int i = 0; td_command_at(i); i++) {
 		const char *name = td_command_at(i)->name;
 		/* made of request and release; made of files */
-		bool found = strcmp(name, "hold") == 0 || strcmp(name, "keys") == 0 ||
-			     strcmp(name, "retell") == 0;
+		bool found =
+			strcmp(name, "hold") == 0 || strcmp(name, "keys") == 0 || strcmp(name, "retell") == 0;
 
 		for (size_t m = 0; m < sizeof(methods) / sizeof(methods[0]); m++)
 			found = found || strcmp(name, methods[m]) == 0;
