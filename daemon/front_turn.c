@@ -146,8 +146,8 @@ enum td_cause td_front_turn_use(struct td_session *session)
 		return TD_CAUSE_NONE;
 	if (!td_turns_may(&front->turns, rules_of(front), session->id))
 		return front->turns.closed ? TD_CAUSE_VISITORS_OUT : TD_CAUSE_NOT_YOUR_TURN;
+	/* It makes what is due come later only: the look at the time planned before plans anew. */
 	td_turns_use(&front->turns, session->id, td_clock_now());
-	plan(front);
 	return TD_CAUSE_NONE;
 }
 
