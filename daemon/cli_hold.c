@@ -7,7 +7,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "core/limits.h"
 #include "daemon/cli.h"
 #include "daemon/cli_hold_end.h"
 #include "daemon/cli_names.h"
@@ -42,15 +41,10 @@ static enum td_exit learn(struct hold *hold)
 
 	if (code != TD_EXIT_DONE)
 		return code;
-	json_int_t lease_ms =
-		json_integer_value(json_object_get(json_object_get(describe, "lease"), "default_ms"));
-	hold->lease_ns = TD_MS(lease_ms);
 	code = td_names_check(describe, hold->axis, hold->way);
+	if (code == TD_EXIT_DONE)
+		code = td_lease_read(describe, &hold->lease_ns);
 	json_decref(describe);
-	if (code == TD_EXIT_DONE && (hold->lease_ns < TD_LEASE_MIN_NS || hold->lease_ns > TD_LEASE_MAX_NS)) {
-		td_cli_complain("the daemon tells no lease that can be held; are both of the same version?");
-		code = TD_EXIT_INTERNAL;
-	}
 	return code;
 }
 

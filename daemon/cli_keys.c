@@ -12,6 +12,7 @@
 #include "daemon/cli.h"
 #include "daemon/cli_grip.h"
 #include "daemon/cli_keyboard.h"
+#include "daemon/cli_names.h"
 #include "daemon/cli_news.h"
 #include "daemon/cli_signals.h"
 #include "daemon/cli_time.h"
@@ -75,13 +76,10 @@ static enum td_exit learn(struct keys *keys)
 	if (code != TD_EXIT_DONE)
 		return code;
 	const json_t *axes = json_object_get(keys->describe, "axes");
-	const json_t *lease = json_object_get(keys->describe, "lease");
 
-	keys->lease_ns = TD_MS(json_integer_value(json_object_get(lease, "default_ms")));
-	if (keys->lease_ns < TD_LEASE_MIN_NS || keys->lease_ns > TD_LEASE_MAX_NS) {
-		td_cli_complain("the daemon tells no lease that can be held; are both of the same version?");
-		return TD_EXIT_INTERNAL;
-	}
+	code = td_lease_read(keys->describe, &keys->lease_ns);
+	if (code != TD_EXIT_DONE)
+		return code;
 	keys->axes = json_array_size(axes) < KEYED_AXES ? json_array_size(axes) : KEYED_AXES;
 	for (size_t i = 0; i < keys->axes; i++) {
 		const json_t *axis = json_array_get(axes, i);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "config/nearest.h"
+#include "core/limits.h"
 #include "daemon/cli.h"
 
 /* ": did you mean boom?", or "" where no name in the list is near. */
@@ -57,4 +58,15 @@ enum td_exit td_names_check(const json_t *describe, const char *axis, const char
 				json_string_value(json_object_get(json_array_get(ways, 0), "name")),
 				json_string_value(json_object_get(json_array_get(ways, 1), "name")));
 	return TD_EXIT_USAGE;
+}
+
+enum td_exit td_lease_read(const json_t *describe, td_ns *lease_ns)
+{
+	const json_t *lease = json_object_get(describe, "lease");
+
+	*lease_ns = TD_MS(json_integer_value(json_object_get(lease, "default_ms")));
+	if (*lease_ns >= TD_LEASE_MIN_NS && *lease_ns <= TD_LEASE_MAX_NS)
+		return TD_EXIT_DONE;
+	td_cli_complain("the daemon tells no lease that can be held; are both of the same version?");
+	return TD_EXIT_INTERNAL;
 }
