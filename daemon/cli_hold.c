@@ -113,9 +113,6 @@ static void renew(struct hold *hold, td_ns now_ns)
 /* The daemon ended the hold; `cause` may be NONE where it is not known. */
 static void end_by_daemon(struct hold *hold, enum td_cause cause)
 {
-	/* This client is not gone, so it is the turn that is over. */
-	if (cause == TD_CAUSE_CLIENT_GONE)
-		cause = TD_CAUSE_NOT_YOUR_TURN;
 	if (!td_hold_end_ends(cause))
 		cause = td_hold_end_ask(hold->cli, hold->axis, hold->way, cause);
 	finish(hold, td_hold_end_tell(hold->cli, hold->axis, cause));

@@ -112,8 +112,8 @@ void td_front_order(struct td_front *front, struct td_session *session, struct t
 		    struct td_exchange *exchange, json_t *id);
 /* The session's holds end; said once. */
 void td_front_gone(struct td_front *front, struct td_session *session);
-/* The session's holds end, but it lives on. */
-void td_front_end_holds(struct td_front *front, uint32_t session, enum td_role role);
+/* The holds of a session end; why: GONE, or TURN_OVER where it lives on. */
+void td_front_end_holds(struct td_front *front, enum td_event_kind why, uint32_t session, enum td_role role);
 void td_front_answer(struct td_front *front, uint64_t tag, enum td_cause cause);
 void td_front_expire(struct td_front *front, td_ns now_ns);
 

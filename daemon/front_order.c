@@ -184,9 +184,9 @@ void td_front_order(struct td_front *front, struct td_session *session, struct t
 }
 
 /* A request that is on its way arrives before the second telling. */
-void td_front_end_holds(struct td_front *front, uint32_t session, enum td_role role)
+void td_front_end_holds(struct td_front *front, enum td_event_kind why, uint32_t session, enum td_role role)
 {
-	struct td_order order = {.kind = TD_EVENT_GONE, .session = session, .axis = TD_ALL_AXES};
+	struct td_order order = {.kind = why, .session = session, .axis = TD_ALL_AXES};
 
 	order.way = TD_NO_WAY;
 	order.role = (uint8_t)role;
@@ -202,6 +202,6 @@ void td_front_gone(struct td_front *front, struct td_session *session)
 	if (session->gone)
 		return;
 	session->gone = true;
-	td_front_end_holds(front, session->id, session->role);
+	td_front_end_holds(front, TD_EVENT_GONE, session->id, session->role);
 	td_front_turn_gone(session);
 }

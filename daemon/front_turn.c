@@ -107,7 +107,7 @@ static void announce(struct td_front *front, struct td_turn_news news)
 static void act_on(struct td_front *front, struct td_turn_news news)
 {
 	if (news.ended != TD_TURN_GOES_ON)
-		td_front_end_holds(front, news.ended_session, TD_ROLE_VISITOR);
+		td_front_end_holds(front, TD_EVENT_TURN_OVER, news.ended_session, TD_ROLE_VISITOR);
 	announce(front, news);
 }
 
@@ -196,7 +196,7 @@ static void end_all_holds(struct td_front *front)
 
 	TAILQ_FOREACH(session, &front->door[TD_ROLE_VISITOR].sessions, link)
 	if (!session->gone)
-		td_front_end_holds(front, session->id, TD_ROLE_VISITOR);
+		td_front_end_holds(front, TD_EVENT_TURN_OVER, session->id, TD_ROLE_VISITOR);
 }
 
 static enum td_cause close_or_open(struct td_front *front, bool closed)

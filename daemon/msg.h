@@ -27,7 +27,7 @@
 struct td_order {
 	uint32_t magic;
 	uint32_t
-		kind; /* enum td_event_kind: REQUEST, RELEASE, GONE, STOP, LATCH, RESET, UNTWISTED, LATCH_KEPT */
+		kind; /* enum td_event_kind: REQUEST, RELEASE, GONE, TURN_OVER, STOP, LATCH, RESET, UNTWISTED, LATCH_KEPT */
 	uint64_t tag; /* comes back in the answer; 0 = no answer wanted */
 	uint32_t session;
 	uint32_t hold;

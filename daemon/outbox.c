@@ -112,7 +112,8 @@ static bool voids(const struct td_order *later, const struct td_order *request)
 	case TD_EVENT_RELEASE:
 		return later->session == request->session && later->axis == request->axis &&
 		       request->hold <= later->hold;
-	case TD_EVENT_GONE: return later->session == request->session;
+	case TD_EVENT_GONE:
+	case TD_EVENT_TURN_OVER: return later->session == request->session;
 	default: return false;
 	}
 }

@@ -196,6 +196,14 @@ static void client_gone(struct td_telling *self)
 		td_who(&hold_of(self)->by, who));
 }
 
+static void turn_over(struct td_telling *self)
+{
+	char who[TD_WHO_MAX];
+
+	td_tell(self, TD_TALE_WHY, "the turn of %s ended while it held the way",
+		td_who(&hold_of(self)->by, who));
+}
+
 static void stop_asked(struct td_telling *self)
 {
 	const struct td_event *event = &self->account->event;
@@ -398,6 +406,7 @@ static void tell_earlier(struct td_telling *self)
 	X(LET_GO, let_go)                                                                                    \
 	X(LEASE_OUT, lease_out)                                                                              \
 	X(CLIENT_GONE, client_gone)                                                                          \
+	X(TURN_OVER, turn_over)                                                                              \
 	X(STOP_ASKED, stop_asked)                                                                            \
 	X(END_REACHED, end_reached)                                                                          \
 	X(HOLD_LIMIT, hold_limit)                                                                            \

@@ -26,8 +26,8 @@ static struct td_event order_event(const struct td_order *order, td_ns now_ns)
 static bool may_order(uint32_t kind)
 {
 	return kind == TD_EVENT_REQUEST || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
-	       kind == TD_EVENT_STOP || kind == TD_EVENT_LATCH || kind == TD_EVENT_RESET ||
-	       kind == TD_EVENT_COOLED || kind == TD_EVENT_UNTWISTED;
+	       kind == TD_EVENT_TURN_OVER || kind == TD_EVENT_STOP || kind == TD_EVENT_LATCH ||
+	       kind == TD_EVENT_RESET || kind == TD_EVENT_COOLED || kind == TD_EVENT_UNTWISTED;
 }
 
 static void note_stop_latency(struct td_mover *mover, const struct td_order *order)

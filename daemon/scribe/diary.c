@@ -112,6 +112,7 @@ static uint32_t giver(const struct td_event *event)
 	case TD_EVENT_REQUEST:
 	case TD_EVENT_RELEASE:
 	case TD_EVENT_GONE:
+	case TD_EVENT_TURN_OVER:
 	case TD_EVENT_STOP:
 	case TD_EVENT_LATCH:
 	case TD_EVENT_RESET:

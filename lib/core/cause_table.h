@@ -50,6 +50,8 @@
 	  "the motor has been powered as long as its duty allows", "let it rest") \
 	X(21, TWIST_CUT, "twist-cut", STOP, "R18", \
 	  "driving on so would twist the cable beyond its limit", "drive the same curve back, or steer the other way") \
+	X(22, TURN_OVER, "turn-over", STOP, "R7", \
+	  "the time of the visitor who held the way is over", "join the line for another turn, where there are turns") \
 	/* a request was not carried out */ \
 	X(30, NOT_ARMED, "not-armed", REFUSAL, "R14", \
 	  "the machine is not armed", "see the start messages of the daemon for what is missing") \

@@ -28,6 +28,7 @@ enum td_event_kind {
 	TD_EVENT_BREACH, /* somebody saw outputs that break a rule (monitor.h): trip everything */
 	TD_EVENT_LOCK_KEPT, /* a way is locked, because it was before the restart */
 	TD_EVENT_UNTWISTED, /* R18: the cable was looked at and is straight; the keeper's alone */
+	TD_EVENT_TURN_OVER, /* a visitor's turn ended: all holds of its session end, as with GONE */
 	TD_EVENT_KINDS
 };
 
@@ -42,7 +43,7 @@ struct td_event {
 	uint8_t role; /* REQUEST, RESET, COOLED, UNTWISTED: enum td_role */
 
 	uint32_t
-		session; /* REQUEST, RELEASE, GONE, RESET, COOLED, UNTWISTED: who; never reused while the daemon lives */
+		session; /* REQUEST, RELEASE, GONE, TURN_OVER, RESET, COOLED, UNTWISTED: who; never reused while the daemon lives */
 	uint32_t hold;  /* REQUEST, RELEASE: number of the hold, rising within a session */
 	uint32_t seq;   /* REQUEST: 0 starts the hold, then rising with each renewal */
 	td_ns lease_ns; /* REQUEST: TD_LEASE_MIN_NS ... TD_LEASE_MAX_NS, counted from heard_ns */

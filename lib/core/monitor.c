@@ -111,7 +111,7 @@ static void released(struct td_monitor *monitor, const struct td_rules *rules, c
 				    monitor->now_ns);
 }
 
-static void gone(struct td_monitor *monitor, const struct td_event *event)
+static void end_session(struct td_monitor *monitor, const struct td_event *event)
 {
 	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
 		td_monitor_end_session(&monitor->axis[axis], event->session, monitor->now_ns);
@@ -130,7 +130,8 @@ static void take_order(struct td_monitor *monitor, const struct td_rules *rules,
 	case TD_EVENT_LATCH:
 	case TD_EVENT_LATCH_KEPT: latch(monitor, event); break;
 	case TD_EVENT_RELEASE: released(monitor, rules, event); break;
-	case TD_EVENT_GONE: gone(monitor, event); break;
+	case TD_EVENT_GONE:
+	case TD_EVENT_TURN_OVER: end_session(monitor, event); break;
 	case TD_EVENT_RESET: td_monitor_reset(monitor, rules, event); break;
 	case TD_EVENT_ARM: arm(monitor); break;
 	case TD_EVENT_DISARM: disarm(monitor); break;

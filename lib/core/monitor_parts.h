@@ -144,7 +144,7 @@ static inline void td_monitor_overtake_all(struct td_monitor *monitor, td_ns unt
 static inline bool td_monitor_cuts_first(enum td_event_kind kind)
 {
 	return kind == TD_EVENT_STOP || kind == TD_EVENT_RELEASE || kind == TD_EVENT_GONE ||
-	       kind == TD_EVENT_LOCK_KEPT;
+	       kind == TD_EVENT_TURN_OVER || kind == TD_EVENT_LOCK_KEPT;
 }
 
 static inline uint8_t td_monitor_axes(const struct td_rules *rules)

@@ -46,11 +46,11 @@ static void release(struct td_step *step)
 	step->result->answer = TD_CAUSE_LET_GO;
 }
 
-static void session_gone(struct td_step *step)
+static void end_session(struct td_step *step, enum td_cause cause)
 {
 	for (uint8_t axis = 0; axis < step->rules->axes; axis++)
 		if (step->core->axis[axis].hold.session == step->event->session)
-			td_report_cut(step, axis, TD_CAUSE_CLIENT_GONE);
+			td_report_cut(step, axis, cause);
 }
 
 /* R12: what the model does not know, the keeper may; nothing that moves is believed to be cold. */
@@ -135,7 +135,8 @@ void td_order(struct td_step *step)
 	case TD_EVENT_LATCH: latch(step, TD_LATCH_ASKED, TD_CAUSE_LATCH_ASKED); break;
 	case TD_EVENT_LATCH_KEPT: latch(step, TD_LATCH_KEPT, TD_CAUSE_LATCH_KEPT); break;
 	case TD_EVENT_RELEASE: release(step); break;
-	case TD_EVENT_GONE: session_gone(step); break;
+	case TD_EVENT_GONE: end_session(step, TD_CAUSE_CLIENT_GONE); break;
+	case TD_EVENT_TURN_OVER: end_session(step, TD_CAUSE_TURN_OVER); break;
 	case TD_EVENT_RESET: td_reset(step); break;
 	case TD_EVENT_ARM: arm(step); break;
 	case TD_EVENT_DISARM: disarm(step); break;

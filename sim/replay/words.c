@@ -108,6 +108,9 @@ void td_replay_add_event(struct td_replay_words *words, const struct td_config *
 		td_replay_add_axis(words, config, event->axis);
 		break;
 	case TD_EVENT_GONE: td_replay_add(words, "session %u has gone away", event->session); break;
+	case TD_EVENT_TURN_OVER:
+		td_replay_add(words, "the turn of session %u is over", event->session);
+		break;
 	case TD_EVENT_STOP: add_of_axis(words, config, "stop of", event->axis); break;
 	case TD_EVENT_LATCH: td_replay_add(words, "latched stop"); break;
 	case TD_EVENT_LATCH_KEPT: td_replay_add(words, "latched stop kept from before the start"); break;

@@ -261,7 +261,7 @@ void move_text(const struct move *move, const struct td_rules *rules, char *text
 		[TD_EVENT_DISARM] = "disarm",       [TD_EVENT_LINES_LOST] = "lines lost",
 		[TD_EVENT_WRITTEN] = "written",     [TD_EVENT_LOCK_KEPT] = "lock kept",
 		[TD_EVENT_COOLED] = "cooled",       [TD_EVENT_BREACH] = "breach",
-		[TD_EVENT_UNTWISTED] = "untwisted",
+		[TD_EVENT_UNTWISTED] = "untwisted", [TD_EVENT_TURN_OVER] = "turn over",
 	};
 	char more[120];
 

@@ -50,6 +50,7 @@ static bool drives(const struct move *move, const struct td_rules *rules)
 		return !td_switch_reads_active(&rules->sw[SW_STOP], event->levels >> SW_STOP & 1);
 	case TD_EVENT_RELEASE:
 	case TD_EVENT_GONE:
+	case TD_EVENT_TURN_OVER:
 	case TD_EVENT_STOP:
 	case TD_EVENT_LATCH:
 	case TD_EVENT_LATCH_KEPT:

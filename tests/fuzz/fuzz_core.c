@@ -367,7 +367,7 @@ static void order(struct walk *walk, uint8_t letter)
 
 	switch (letter) {
 	case 'g':
-		event.kind = TD_EVENT_GONE;
+		event.kind = below(source, 2) ? TD_EVENT_TURN_OVER : TD_EVENT_GONE;
 		event.session = 1U + below(source, 3);
 		break;
 	case 's':

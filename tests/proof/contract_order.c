@@ -43,8 +43,8 @@ static void stop_given(const struct td_step *step, uint8_t axis, const struct td
 		GIVES(step->core->stop_ns[axis] >= heard(step), "R7: a stop overtakes what was heard before");
 	}
 	GIVES(step->core->stop_ns[axis] >= old->stop_ns[axis], "R7: a stop is not forgotten");
-	if (event_is(step, TD_EVENT_GONE) && was->hold.session == step->event->session)
-		GIVES(!held(is), "R7: who goes away holds nothing");
+	if ((event_is(step, TD_EVENT_GONE) || event_is(step, TD_EVENT_TURN_OVER)) && was->hold.session == step->event->session)
+		GIVES(!held(is), "R7: who goes away, or whose turn ends, holds nothing");
 	if (event_is(step, TD_EVENT_RELEASE) && named(step, axis) && was->hold.session == step->event->session &&
 	    was->hold.number == step->event->hold)
 		GIVES(!held(is), "R7: what is let go is over");

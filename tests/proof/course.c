@@ -155,7 +155,7 @@ static bool hold_holds(const struct since *since)
 		return false;
 	if (ordered(since, TD_EVENT_STOP) && (names(since) || event->axis >= since->step->rules->axes))
 		return false;
-	if (ordered(since, TD_EVENT_GONE) && was->hold.session == event->session)
+	if ((ordered(since, TD_EVENT_GONE) || ordered(since, TD_EVENT_TURN_OVER)) && was->hold.session == event->session)
 		return false;
 	return !(ordered(since, TD_EVENT_RELEASE) && names(since) && was->hold.session == event->session &&
 		 was->hold.number == event->hold);

@@ -74,8 +74,8 @@ static void claim_events(uint8_t axis)
 
 	if (event_is(step, TD_EVENT_STOP) && (event->axis == axis || event->axis >= rules->axes))
 		CLAIM(!held(is), "R7: a stop ends what it names");
-	if (event_is(step, TD_EVENT_GONE) && was->hold.session == event->session)
-		CLAIM(!held(is), "R7: who goes away holds nothing");
+	if ((event_is(step, TD_EVENT_GONE) || event_is(step, TD_EVENT_TURN_OVER)) && was->hold.session == event->session)
+		CLAIM(!held(is), "R7: who goes away, or whose turn ends, holds nothing");
 	if (event_is(step, TD_EVENT_RELEASE) && event->axis == axis && was->hold.session == event->session &&
 	    was->hold.number == event->hold)
 		CLAIM(!held(is), "R7: what is let go is over");

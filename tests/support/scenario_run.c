@@ -146,15 +146,25 @@ static int do_release(struct script *script, char **word)
 	return 0;
 }
 
-static int do_gone(struct script *script, char **word)
+static int end_session(struct script *script, char **word, enum td_event_kind why)
 {
 	uint32_t session = word[1] ? (uint32_t)strtoul(word[1], NULL, 10) : 0;
 
 	for (uint8_t axis = 0; axis < RULE_AXES; axis++)
 		if (script->held[axis].session == session)
 			script->held[axis].on = false;
-	script_event(script, (struct td_event){.kind = TD_EVENT_GONE, .session = session});
+	script_event(script, (struct td_event){.kind = why, .session = session});
 	return 0;
+}
+
+static int do_gone(struct script *script, char **word)
+{
+	return end_session(script, word, TD_EVENT_GONE);
+}
+
+static int do_turn_over(struct script *script, char **word)
+{
+	return end_session(script, word, TD_EVENT_TURN_OVER);
 }
 
 static int do_order(struct script *script, char **word)
@@ -369,6 +379,7 @@ static const struct {
 	{"drop", do_renew},
 	{"release", do_release},
 	{"gone", do_gone},
+	{"turn-over", do_turn_over},
 	{"stop", do_order},
 	{"latch", do_order},
 	{"kept", do_order},

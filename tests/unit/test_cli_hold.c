@@ -73,7 +73,7 @@ static void hold_ends_as_the_news_say(void **state)
 		{NEWS("stop-asked", "stop", "x"), TD_EXIT_HOLD_ENDED, "",
 		 "ended early: somebody asked for a stop"},
 		{NEWS("hold-limit", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "what to do: go the other way"},
-		{NEWS("client-gone", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "in a turn of its own"},
+		{NEWS("turn-over", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "join the line for another turn"},
 		{NEWS("lease-out", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "not renewed in time"},
 		{NEWS("barred", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "another axis"},
 		{NEWS("disarmed-cut", "stop", "x"), TD_EXIT_HOLD_ENDED, "", "disarmed"},

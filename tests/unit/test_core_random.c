@@ -133,8 +133,8 @@ static struct td_event cooled(struct walk *walk)
 
 static struct td_event any_event(struct walk *walk)
 {
-	static const enum td_event_kind orders[] = {TD_EVENT_RELEASE, TD_EVENT_GONE, TD_EVENT_STOP,
-						    TD_EVENT_ARM};
+	static const enum td_event_kind orders[] = {TD_EVENT_RELEASE, TD_EVENT_GONE, TD_EVENT_TURN_OVER,
+						    TD_EVENT_STOP, TD_EVENT_ARM};
 	uint32_t roll = dice(walk, 1000);
 	uint32_t mood = walk->calm ? dice(walk, 25) : 0;
 
@@ -163,10 +163,11 @@ static struct td_event any_event(struct walk *walk)
 		return event;
 	}
 	if (roll < 990)
-		return (struct td_event){.kind = orders[dice(walk, 4)],
-					 .axis = (uint8_t)dice(walk, 5),
-					 .session = 1 + dice(walk, 2),
-					 .hold = walk->holds};
+		return (struct td_event){
+			.kind = orders[dice(walk, (uint32_t)(sizeof(orders) / sizeof(orders[0])))],
+			.axis = (uint8_t)dice(walk, 5),
+			.session = 1 + dice(walk, 2),
+			.hold = walk->holds};
 	return (struct td_event){.kind = any_kind(walk, 2)};
 }
 

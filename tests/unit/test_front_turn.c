@@ -94,11 +94,11 @@ static void moves(struct rig_client *client, const char *params, uint32_t sessio
 	json_decref(answer);
 }
 
-static void expect_end_of_holds(uint32_t session)
+static void expect_end_of_holds(enum td_event_kind why, uint32_t session)
 {
 	struct td_order order = rig_order(rig.urgent);
 
-	assert_int_equal(order.kind, TD_EVENT_GONE);
+	assert_int_equal(order.kind, why);
 	assert_int_equal(order.session, session);
 }
 
@@ -181,7 +181,7 @@ static void who_goes_away_loses_the_turn_at_once(void **state)
 	moves(first, request, 1);
 	json_decref(rig_call(second, "follow", "", 2));
 	rig_close(first);
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_GONE, 1);
 	wait_for_turn(second, true);
 	assert_true(rig_no_order(&rig));
 	moves(second, request, 2);
@@ -199,13 +199,13 @@ static void to_leave_ends_the_holds_too(void **state)
 	expect(visitor, "join", "", "in-line");
 	moves(visitor, request, 1);
 	expect(visitor, "leave", "", "out-of-line");
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
 	expect(visitor, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":2,\"seq\":0}",
 	       "not-your-turn");
 	expect(visitor, "join", "", "in-line");
 	/* By a notification as well: it can only end motion. */
 	rig_send(visitor, "{\"jsonrpc\":\"2.0\",\"method\":\"leave\"}");
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
 	expect_turn(visitor, false, -1);
 	rig_close(visitor);
 	assert_int_equal(rig_end(&rig), 0);
@@ -223,7 +223,7 @@ static void a_turn_that_is_over_takes_its_holds_with_it(void **state)
 	json_decref(rig_call(second, "follow", "", 2));
 	expect(second, "join", "", "in-line");
 	wait_for_turn(second, true);
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
 	expect(first, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":1,\"seq\":1}",
 	       "not-your-turn");
 	expect_turn(first, false, -1);
@@ -244,10 +244,10 @@ static void the_keeper_ends_closes_and_opens(void **state)
 	expect(keeper, "next", "", "no-turn");
 	expect(visitor, "join", "", "in-line");
 	expect(keeper, "next", "", "turn-ended");
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
 	expect(visitor, "join", "", "in-line");
 	expect(keeper, "close", "", "closed");
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
 	expect(visitor, "join", "", "in-line");
 	expect(visitor, "request", request, "visitors-out");
 	expect(keeper, "open", "", "open");
@@ -267,7 +267,7 @@ static void closed_without_turns_every_hold_of_visitors_ends(void **state)
 
 	moves(visitor, request, 1);
 	expect(keeper, "close", "", "closed");
-	expect_end_of_holds(1);
+	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
 	expect(visitor, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":2,\"seq\":0}",
 	       "visitors-out");
 	moves(keeper, request, 2);

@@ -103,6 +103,13 @@ static void client_gone(void)
 	retold_event(&told, (struct td_event){.kind = TD_EVENT_GONE, .session = 3});
 }
 
+static void turn_ends(void)
+{
+	raise_for(700);
+	retold_drop(&told, "boom");
+	retold_event(&told, (struct td_event){.kind = TD_EVENT_TURN_OVER, .session = 3});
+}
+
 static void keeper_stops(void)
 {
 	raise_for(700);
@@ -286,6 +293,11 @@ static struct story stories[] = {
 	 TD_ACCOUNT_STOP,
 	 client_gone,
 	 {"why: the connection of a visitor (session 3, user id 2002) ended while it held the way"}},
+	{"R7 a turn ends",
+	 TD_CAUSE_TURN_OVER,
+	 TD_ACCOUNT_STOP,
+	 turn_ends,
+	 {"why: the turn of a visitor (session 3, user id 2002) ended while it held the way"}},
 	{"R7 somebody asks for a stop",
 	 TD_CAUSE_STOP_ASKED,
 	 TD_ACCOUNT_STOP,
