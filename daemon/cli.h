@@ -22,6 +22,14 @@ TD_COMMAND_TABLE(TD_X)
 /* Chooses the socket by the options and connects cli->link. Says on standard error why if it cannot. */
 enum td_exit td_cli_connect(struct td_cli *cli);
 
+/* The same, and agrees with the daemon on the version of the protocol, for all that is not a mere stop: that means the same in
+ * every version, and waits for nothing. */
+enum td_exit td_cli_open(struct td_cli *cli);
+
+/* Says hello on the open link, which also gets a new token. */
+enum td_exit td_cli_hello(struct td_cli *cli);
+json_t *td_cli_hello_params(void);
+
 /* One call with the timeout of the options. DONE: *answer is the result, the caller's. Else everything has
  * been told already and *answer is NULL. `answer` may be NULL. Takes `params` over. */
 enum td_exit td_cli_call(struct td_cli *cli, const char *method, json_t *params, json_t **answer);

@@ -11,6 +11,7 @@
 #include "daemon/cli.h"
 #include "daemon/cli_time.h"
 #include "wire/fault.h"
+#include "wire/limits.h"
 
 void td_cli_complain(const char *format, ...)
 {
@@ -173,4 +174,21 @@ enum td_exit td_cli_call(struct td_cli *cli, const char *method, json_t *params,
 	enum td_exit code = td_cli_failed(cli, outcome, got, &err);
 	json_decref(got);
 	return code;
+}
+
+json_t *td_cli_hello_params(void)
+{
+	return json_pack("{s:i}", "protocol", (int)TD_PROTOCOL);
+}
+
+enum td_exit td_cli_hello(struct td_cli *cli)
+{
+	return td_cli_call(cli, "hello", td_cli_hello_params(), NULL);
+}
+
+enum td_exit td_cli_open(struct td_cli *cli)
+{
+	enum td_exit code = td_cli_connect(cli);
+
+	return code == TD_EXIT_DONE ? td_cli_hello(cli) : code;
 }

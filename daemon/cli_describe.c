@@ -168,7 +168,7 @@ static void print_names(const json_t *axes)
 enum td_exit td_cmd_describe(struct td_cli *cli, int count, char **args)
 {
 	json_t *answer = NULL;
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	(void)count;
 	(void)args;

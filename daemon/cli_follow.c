@@ -87,7 +87,7 @@ enum td_exit td_cmd_follow(struct td_cli *cli, int count, char **args)
 {
 	struct td_error err = {""};
 	json_t *state = NULL;
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	(void)count;
 	(void)args;

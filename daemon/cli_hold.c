@@ -11,11 +11,12 @@
 #include "daemon/cli_hold_end.h"
 #include "daemon/cli_names.h"
 #include "daemon/cli_news.h"
+#include "daemon/cli_renewal.h"
 #include "daemon/cli_signals.h"
 #include "daemon/cli_time.h"
 #include "daemon/cli_turn.h"
 
-enum { HOLD_NUMBER = 1, RENEWALS_PER_LEASE = 3 };
+enum { HOLD_NUMBER = 1 };
 
 struct hold {
 	struct td_cli *cli;
@@ -23,8 +24,8 @@ struct hold {
 	const char *way;
 	td_ns lease_ns;
 	td_ns end_ns;   /* let go then */
-	td_ns renew_ns; /* next renewal */
 	td_ns heard_ns; /* last sign of life of the daemon */
+	struct td_renewal renewal;
 	json_int_t seq;
 	int signals;
 	bool over;
@@ -50,8 +51,9 @@ static enum td_exit learn(struct hold *hold)
 
 static json_t *request_params(const struct hold *hold)
 {
-	return json_pack("{s:s, s:s, s:i, s:I, s:I}", "axis", hold->axis, "way", hold->way, "hold",
-			 HOLD_NUMBER, "seq", hold->seq, "lease_ms", (json_int_t)(hold->lease_ns / TD_MS(1)));
+	return json_pack("{s:s, s:s, s:i, s:I, s:I, s:s}", "axis", hold->axis, "way", hold->way, "hold",
+			 HOLD_NUMBER, "seq", hold->seq, "lease_ms", (json_int_t)(hold->lease_ns / TD_MS(1)),
+			 "token", td_link_token(hold->cli->link));
 }
 
 static enum td_exit begin(struct hold *hold)
@@ -62,6 +64,8 @@ static enum td_exit begin(struct hold *hold)
 	if (code == TD_EXIT_DONE)
 		code = td_turn_wait(hold->cli, hold->signals, answer);
 	json_decref(answer);
+	if (code == TD_EXIT_DONE) /* the token of before may have grown old in line */
+		code = td_cli_hello(hold->cli);
 	if (code != TD_EXIT_DONE)
 		return code;
 	td_ns now_ns = td_cli_now();
@@ -70,7 +74,8 @@ static enum td_exit begin(struct hold *hold)
 		td_cli_print_json(answer);
 	json_decref(code == TD_EXIT_DONE ? answer : NULL);
 	hold->end_ns = td_time_after(now_ns, hold->cli->options.hold_ns);
-	hold->renew_ns = td_time_after(now_ns, hold->lease_ns / RENEWALS_PER_LEASE);
+	hold->renewal = td_renewal_of(hold->lease_ns);
+	td_renewal_sent(&hold->renewal, 0, now_ns); /* and is answered */
 	hold->heard_ns = td_cli_now();
 	return code;
 }
@@ -101,11 +106,7 @@ static void renew(struct hold *hold, td_ns now_ns)
 		td_link_send(hold->cli->link, "request", request_params(hold), hold->lease_ns, &id, &err);
 	if (sent != TD_LINK_OK)
 		lose(hold, &err);
-	/* After a long gap one renewal is enough: never a burst of late ones. */
-	td_ns period_ns = hold->lease_ns / RENEWALS_PER_LEASE;
-	hold->renew_ns = td_time_after(hold->renew_ns, period_ns);
-	if (hold->renew_ns <= now_ns)
-		hold->renew_ns = td_time_after(now_ns, period_ns);
+	td_renewal_sent(&hold->renewal, id, now_ns);
 }
 
 /* --- listening -------------------------------------------------------------------------------------- */
@@ -139,10 +140,13 @@ static void take_message(struct hold *hold, const struct td_link_message *messag
 	} else if (message->kind == TD_LINK_ERROR) {
 		enum td_cause cause = td_refusal_read(message->body).cause;
 
-		/* A renewal that came out of order, or met a busy daemon, changes nothing: the lease decides. */
-		if (cause != TD_CAUSE_STALE && cause != TD_CAUSE_NONE && !hold->over)
+		/* A renewal that came late or out of order, or met a busy daemon, changes nothing: the lease decides. */
+		if (cause != TD_CAUSE_LATE && cause != TD_CAUSE_STALE && cause != TD_CAUSE_NONE &&
+		    !hold->over)
 			end_by_daemon(hold, cause);
 	}
+	if (message->kind != TD_LINK_NEWS)
+		td_renewal_answered(&hold->renewal, message->id, hold->heard_ns);
 }
 
 static void listen_to_daemon(struct hold *hold)
@@ -220,11 +224,12 @@ static void turn(struct hold *hold)
 		check_silence(hold, now_ns);
 	if (!hold->over && now_ns >= hold->end_ns)
 		let_go(hold, TD_EXIT_DONE, "");
-	if (!hold->over && now_ns >= hold->renew_ns)
+	if (!hold->over && now_ns >= hold->renewal.due_ns)
 		renew(hold, now_ns);
 	if (!hold->over)
-		(void)td_signals_wait(td_link_fd(hold->cli->link), hold->signals, -1,
-				      td_time_between(now_ns, td_time_earlier(hold->end_ns, hold->renew_ns)));
+		(void)td_signals_wait(
+			td_link_fd(hold->cli->link), hold->signals, -1,
+			td_time_between(now_ns, td_time_earlier(hold->end_ns, hold->renewal.due_ns)));
 }
 
 enum td_exit td_cmd_hold(struct td_cli *cli, int count, char **args)
@@ -233,7 +238,7 @@ enum td_exit td_cmd_hold(struct td_cli *cli, int count, char **args)
 	struct td_error err = {""};
 
 	(void)count;
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 	if (code == TD_EXIT_DONE)
 		code = learn(&hold);
 	if (code != TD_EXIT_DONE)

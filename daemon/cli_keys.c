@@ -14,6 +14,7 @@
 #include "daemon/cli_keyboard.h"
 #include "daemon/cli_names.h"
 #include "daemon/cli_news.h"
+#include "daemon/cli_renewal.h"
 #include "daemon/cli_signals.h"
 #include "daemon/cli_time.h"
 #include "daemon/cli_turn.h"
@@ -23,7 +24,10 @@
 static const char key_of[][TD_WAYS] = {{'a', 'q'}, {'s', 'w'}, {'d', 'e'}, {'f', 'r'},
 				       {'g', 't'}, {'h', 'y'}, {'j', 'u'}, {'k', 'i'}};
 
-enum { KEYED_AXES = sizeof(key_of) / sizeof(key_of[0]), RENEWALS_PER_LEASE = 3, END_KEY = 'x' };
+enum { KEYED_AXES = sizeof(key_of) / sizeof(key_of[0]), END_KEY = 'x' };
+
+/* So often a new token is asked for, so that a key that comes starts with one that is young. */
+#define HELLO_NS TD_MS(100)
 
 struct keyed {
 	const char *name; /* borrowed from the description */
@@ -31,7 +35,7 @@ struct keyed {
 	struct td_grip grip;
 	json_int_t seq;
 	json_int_t hold;
-	td_ns renew_ns;
+	struct td_renewal renewal;
 	int64_t asked; /* id of the request that began the hold */
 };
 
@@ -44,6 +48,7 @@ struct keys {
 	struct keyed axis[KEYED_AXES];
 	json_int_t holds; /* numbers given out */
 	td_ns lease_ns;
+	td_ns hello_ns; /* the next one */
 	bool over;
 	enum td_exit code;
 };
@@ -110,25 +115,34 @@ static void send_call(struct keys *keys, const char *method, json_t *params, int
 		lose(keys, &err);
 }
 
-static void ask(struct keys *keys, struct keyed *axis, td_ns now_ns)
+/* The id of the call. */
+static int64_t ask(struct keys *keys, struct keyed *axis, td_ns now_ns)
 {
 	int64_t id = 0;
 
 	send_call(keys, "request",
-		  json_pack("{s:s, s:s, s:I, s:I}", "axis", axis->name, "way", axis->way[axis->grip.way],
-			    "hold", axis->hold, "seq", axis->seq),
+		  json_pack("{s:s, s:s, s:I, s:I, s:s}", "axis", axis->name, "way", axis->way[axis->grip.way],
+			    "hold", axis->hold, "seq", axis->seq, "token", td_link_token(keys->cli->link)),
 		  &id);
-	if (axis->seq == 0)
-		axis->asked = id;
-	axis->renew_ns = td_time_after(now_ns, keys->lease_ns / RENEWALS_PER_LEASE);
+	td_renewal_sent(&axis->renewal, id, now_ns);
 	axis->seq++;
+	return id;
 }
 
 static void take(struct keys *keys, struct keyed *axis, td_ns now_ns)
 {
 	axis->hold = ++keys->holds;
 	axis->seq = 0;
-	ask(keys, axis, now_ns);
+	axis->renewal = td_renewal_of(keys->lease_ns);
+	axis->asked = ask(keys, axis, now_ns);
+}
+
+static void say_hello(struct keys *keys, td_ns now_ns)
+{
+	int64_t id = 0;
+
+	keys->hello_ns = td_time_after(now_ns, HELLO_NS);
+	send_call(keys, "hello", td_cli_hello_params(), &id);
 }
 
 static void let_go(struct keys *keys, const struct keyed *axis)
@@ -232,6 +246,14 @@ static void take_refusal(struct keys *keys, const struct td_link_message *messag
 	}
 }
 
+static void take_answer(struct keys *keys, const struct td_link_message *message)
+{
+	for (size_t i = 0; i < keys->axes; i++)
+		td_renewal_answered(&keys->axis[i].renewal, message->id, td_cli_now());
+	if (message->kind == TD_LINK_ERROR)
+		take_refusal(keys, message);
+}
+
 static void listen_to_daemon(struct keys *keys)
 {
 	struct td_link_message message;
@@ -241,8 +263,8 @@ static void listen_to_daemon(struct keys *keys)
 	while (!keys->over && (got = td_link_next(keys->cli->link, 0, &message, &err)) == TD_LINK_OK) {
 		if (message.kind == TD_LINK_NEWS)
 			take_news(keys, message.body);
-		else if (message.kind == TD_LINK_ERROR)
-			take_refusal(keys, &message);
+		else
+			take_answer(keys, &message);
 		json_decref(message.body);
 	}
 	if (got == TD_LINK_BROKEN)
@@ -254,18 +276,20 @@ static void listen_to_daemon(struct keys *keys)
 /* Lets go and renews what is due; when something is due next. */
 static td_ns tend(struct keys *keys, td_ns now_ns)
 {
-	td_ns due_ns = TD_NEVER;
+	if (now_ns >= keys->hello_ns)
+		say_hello(keys, now_ns);
+	td_ns due_ns = keys->hello_ns;
 
 	for (size_t i = 0; i < keys->axes && !keys->over; i++) {
 		struct keyed *axis = &keys->axis[i];
 
 		if (td_grip_tick(&axis->grip, now_ns) == TD_GRIP_LET_GO)
 			let_go(keys, axis);
-		if (axis->grip.held && now_ns >= axis->renew_ns)
-			ask(keys, axis, now_ns);
+		if (axis->grip.held && now_ns >= axis->renewal.due_ns)
+			(void)ask(keys, axis, now_ns);
 		due_ns = td_time_earlier(due_ns, td_grip_due(&axis->grip));
 		if (axis->grip.held)
-			due_ns = td_time_earlier(due_ns, axis->renew_ns);
+			due_ns = td_time_earlier(due_ns, axis->renewal.due_ns);
 	}
 	return due_ns;
 }
@@ -281,8 +305,7 @@ static void drive(struct keys *keys)
 
 		if (!keys->over)
 			(void)td_signals_wait(td_link_fd(keys->cli->link), keys->signals, STDIN_FILENO,
-					      due_ns == TD_NEVER ? TD_NEVER
-								 : td_time_between(now_ns, due_ns));
+					      td_time_between(now_ns, due_ns));
 	}
 }
 
@@ -318,7 +341,7 @@ enum td_exit td_cmd_keys(struct td_cli *cli, int count, char **args)
 				"tripdog hold works without one");
 		return TD_EXIT_USAGE;
 	}
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	if (code == TD_EXIT_DONE)
 		code = begin(&keys);

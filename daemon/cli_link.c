@@ -12,11 +12,13 @@
 #include <unistd.h>
 
 #include "daemon/cli_time.h"
+#include "wire/token.h"
 
 struct td_link {
 	int fd;
 	bool broken;
 	int64_t last_id;
+	char token[TD_TOKEN_CHARS + 1];
 	int64_t live[TD_LINK_CALLS_MAX]; /* ids of calls without an answer */
 	size_t live_count;
 	struct td_link_message aside[TD_LINK_WAITING_MAX]; /* in order of arrival */
@@ -215,12 +217,32 @@ static bool sort_message(json_t *line, struct td_link_message *message)
 	return true;
 }
 
+const char *td_link_token(const struct td_link *link)
+{
+	return link->token;
+}
+
+/* A refusal has it among its data. */
+static void keep_token(struct td_link *link, const struct td_link_message *message)
+{
+	const json_t *object =
+		message->kind == TD_LINK_ERROR ? json_object_get(message->body, "data") : message->body;
+	const char *token = json_string_value(json_object_get(object, "token"));
+
+	if (token && strlen(token) == TD_TOKEN_CHARS)
+		memcpy(link->token, token, sizeof(link->token));
+}
+
 /* What a message means for the link. TIMEOUT: it is of no use, go on. */
 static enum td_link_outcome accept_message(struct td_link *link, struct td_link_message *message,
 					   struct td_error *err)
 {
-	if (message->kind == TD_LINK_NEWS || forget_call(link, message->id))
+	if (message->kind == TD_LINK_NEWS)
 		return TD_LINK_OK;
+	if (forget_call(link, message->id)) {
+		keep_token(link, message);
+		return TD_LINK_OK;
+	}
 	/* Ids start at 1: 0 is an error about a line the daemon could not even match to a call. */
 	if (message->kind == TD_LINK_ERROR && message->id == 0) {
 		(void)td_error_set(err, "the daemon could not read what was sent: %s",

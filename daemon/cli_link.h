@@ -78,6 +78,10 @@ enum td_link_outcome td_link_call(struct td_link *link, const char *method, json
 enum td_link_outcome td_link_send(struct td_link *link, const char *method, json_t *params, td_ns timeout_ns,
 				  int64_t *id, struct td_error *err);
 
+/* The newest token that the daemon gave on this link, by whatever answer; "" before the first. Borrowed until the next call
+ * here. */
+const char *td_link_token(const struct td_link *link);
+
 /* The next message of any kind, in the order of arrival; waits at most `timeout_ns` (0: does not wait).
  * OK: *message is written and its body is the caller's. Never REFUSED. */
 enum td_link_outcome td_link_next(struct td_link *link, td_ns timeout_ns, struct td_link_message *message,

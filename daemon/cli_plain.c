@@ -88,7 +88,7 @@ enum td_exit td_cmd_latch(struct td_cli *cli, int count, char **args)
 
 enum td_exit td_cmd_cooled(struct td_cli *cli, int count, char **args)
 {
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	if (code != TD_EXIT_DONE)
 		return code;
@@ -97,7 +97,7 @@ enum td_exit td_cmd_cooled(struct td_cli *cli, int count, char **args)
 
 enum td_exit td_cmd_reset(struct td_cli *cli, int count, char **args)
 {
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	if (code != TD_EXIT_DONE)
 		return code;
@@ -106,7 +106,7 @@ enum td_exit td_cmd_reset(struct td_cli *cli, int count, char **args)
 
 enum td_exit td_cmd_untwisted(struct td_cli *cli, int count, char **args)
 {
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	(void)count;
 	(void)args;
@@ -116,7 +116,7 @@ enum td_exit td_cmd_untwisted(struct td_cli *cli, int count, char **args)
 /* As keeper: what concerns visitors and their turns. */
 static enum td_exit about_visitors(struct td_cli *cli, const char *method)
 {
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	return code == TD_EXIT_DONE ? call_and_tell(cli, method, "visitors", NULL) : code;
 }

@@ -36,7 +36,7 @@ static enum td_exit dir_of_config(const char *file, char dir[TD_RETELL_PATH_MAX]
 static enum td_exit dir_of_daemon(struct td_cli *cli, char dir[TD_RETELL_PATH_MAX])
 {
 	json_t *answer = NULL;
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 
 	if (code == TD_EXIT_DONE)
 		code = td_cli_call(cli, "describe", NULL, &answer);

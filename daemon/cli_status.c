@@ -164,7 +164,7 @@ enum td_exit td_cmd_status(struct td_cli *cli, int count, char **args)
 
 	(void)count;
 	(void)args;
-	enum td_exit code = td_cli_connect(cli);
+	enum td_exit code = td_cli_open(cli);
 	if (code == TD_EXIT_DONE)
 		code = td_cli_call(cli, "describe", NULL, &watch.describe);
 	if (code != TD_EXIT_DONE)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/cautions.h"
 #include "daemon/mirror.h"
+#include "daemon/session.h"
 #include "wire/limits.h"
 #include "wire/method.h"
 
@@ -70,22 +71,47 @@ static json_t *caution_list(void)
 	return list;
 }
 
-json_t *td_describe(const struct td_config *config, enum td_role role)
+static json_t *lease_object(const struct td_config *config)
 {
-	json_t *lease = json_pack("{s:I, s:I, s:I}", "default_ms", (json_int_t)(config->lease_ns / TD_MS(1)),
-				  "min_ms", (json_int_t)(TD_LEASE_MIN_NS / TD_MS(1)), "max_ms",
-				  (json_int_t)(TD_LEASE_MAX_NS / TD_MS(1)));
-	json_t *limits = json_pack("{s:i, s:i, s:i, s:i}", "line_bytes", (int)TD_LINE_MAX, "depth",
-				   (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX, "visitor_resets_per_hour",
-				   config->rules.visitor_resets);
+	return json_pack("{s:I, s:I, s:I}", "default_ms", (json_int_t)(config->lease_ns / TD_MS(1)), "min_ms",
+			 (json_int_t)(TD_LEASE_MIN_NS / TD_MS(1)), "max_ms",
+			 (json_int_t)(TD_LEASE_MAX_NS / TD_MS(1)));
+}
 
-	json_t *description = json_pack(
-		"{s:s, s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "version", TD_VERSION, "machine",
-		config->machine, "protocol", 1, "role", td_role_name(role), "lease", lease, "limits", limits,
-		"axes", axis_list(config), "switches", switch_list(config), "twist", twist_object(config),
-		"methods", td_methods_object(), "cautions", caution_list());
+/* A keeper's lines are not counted: null. */
+static json_t *lines_limit(const struct td_described *to, int limit)
+{
+	return to->role == TD_ROLE_KEEPER ? json_null() : json_integer(limit);
+}
 
-	if (role == TD_ROLE_KEEPER)
+static json_t *limits_object(const struct td_config *config, const struct td_described *to)
+{
+	return json_pack("{s:i, s:i, s:i, s:i, s:i, s:i, s:i, s:o, s:o, s:i}", "line_bytes", (int)TD_LINE_MAX,
+			 "depth", (int)TD_DEPTH_MAX, "batch", (int)TD_BATCH_MAX, "connections",
+			 (int)to->connections, "unanswered", (int)TD_UNANSWERED_MAX, "behind_bytes",
+			 (int)TD_BACKLOG_MAX, "token_ms", (int)(TD_TOKEN_AGE_MAX_NS / TD_MS(1)),
+			 "lines_per_s", lines_limit(to, TD_VISITOR_LINES_PER_S), "lines_at_once",
+			 lines_limit(to, TD_VISITOR_BURST), "visitor_resets_per_hour",
+			 config->rules.visitor_resets);
+}
+
+json_t *td_hello(const struct td_config *config, const struct td_described *to)
+{
+	return json_pack("{s:i, s:s, s:s, s:s, s:o, s:o}", "protocol", (int)TD_PROTOCOL, "version",
+			 TD_VERSION, "machine", config->machine, "role", td_role_name(to->role), "lease",
+			 lease_object(config), "limits", limits_object(config, to));
+}
+
+json_t *td_describe(const struct td_config *config, const struct td_described *to)
+{
+	json_t *description = td_hello(config, to);
+
+	json_object_set_new(description, "axes", axis_list(config));
+	json_object_set_new(description, "switches", switch_list(config));
+	json_object_set_new(description, "twist", twist_object(config));
+	json_object_set_new(description, "methods", td_methods_object());
+	json_object_set_new(description, "cautions", caution_list());
+	if (to->role == TD_ROLE_KEEPER)
 		json_object_set_new(description, "traces",
 				    json_sprintf("%s/" TD_TRACES_DIR, config->state_dir));
 	return description;

@@ -181,6 +181,7 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	memset(front, 0, sizeof(*front));
 	front->config = config;
 	front->exit_code = -1;
+	front->began_ns = td_clock_now();
 	front->about_machine = td_journal_of(STDERR_FILENO, MACHINE_LINES);
 	front->about_clients = td_journal_of(STDERR_FILENO, CLIENT_LINES);
 	front->base = new_base();

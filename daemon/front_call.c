@@ -27,12 +27,25 @@ static void answer_error(const struct ask *ask, json_t *error)
 		json_decref(error);
 }
 
+/* Who was refused a request is in touch with us all the same: its next one may be in time. */
+static json_t *refusal_object(const struct ask *ask, enum td_cause cause)
+{
+	json_t *refusal = td_refusal_object(cause);
+	json_t *data = json_object_get(refusal, "data");
+
+	if (ask->method->id == TD_METHOD_REQUEST)
+		json_object_set_new(data, "token", td_front_token(ask->session));
+	if (cause == TD_CAUSE_OTHER_PROTOCOL)
+		json_object_set_new(data, "protocol", json_integer(TD_PROTOCOL));
+	return refusal;
+}
+
 /* Refused here: the mover never hears of it. Of a renewal it is not told: the end of its hold was. */
 static void refuse(const struct ask *ask, enum td_cause cause)
 {
 	if (ask->args.seq <= 0)
 		td_front_tell_refused(ask->front, ask->session, cause);
-	answer_error(ask, td_refusal_object(cause));
+	answer_error(ask, refusal_object(ask, cause));
 }
 
 static void answer_fault(const struct ask *ask, const struct td_fault *fault)
@@ -81,9 +94,32 @@ static bool find_names(struct ask *ask, struct td_fault *fault)
 
 /* --- what each method does --------------------------------------------------------------------------- */
 
+static struct td_described described(const struct ask *ask)
+{
+	return (struct td_described){.role = ask->session->role, .connections = ask->session->door->most};
+}
+
+/* The one version there is must be among those the client speaks. Saying it again only gets a new token. */
+static void hello(struct ask *ask)
+{
+	int64_t least = ask->args.protocol_least < 0 ? ask->args.protocol : ask->args.protocol_least;
+
+	if (least > TD_PROTOCOL || ask->args.protocol < TD_PROTOCOL) {
+		refuse(ask, TD_CAUSE_OTHER_PROTOCOL);
+		return;
+	}
+	struct td_described to = described(ask);
+	json_t *result = td_hello(ask->front->config, &to);
+
+	json_object_set_new(result, "token", td_front_token(ask->session));
+	td_reply_result(&ask->exchange->reply, ask->id, result);
+}
+
 static void describe(struct ask *ask)
 {
-	td_reply_result(&ask->exchange->reply, ask->id, td_describe(ask->front->config, ask->session->role));
+	struct td_described to = described(ask);
+
+	td_reply_result(&ask->exchange->reply, ask->id, td_describe(ask->front->config, &to));
 }
 
 /* How the traces are doing is the keeper's business, and the turn is that of who asks. */
@@ -142,20 +178,31 @@ static bool uses_up_hold(struct ask *ask)
 	return true;
 }
 
-static void request(struct ask *ask)
+/* The front's part of the refusals, in the order in which they help most: who has no turn need not care for tokens. */
+static enum td_cause request_refusal(struct ask *ask)
 {
-	enum td_cause why_not = TD_CAUSE_NONE;
+	enum td_cause turn = td_front_turn_refusal(ask->session);
+	enum td_cause token = td_front_token_judge(ask->session, ask->args.token);
 
 	if (ask->session->gone)
-		why_not = TD_CAUSE_CLIENT_GONE;
-	else if (ask->front->config->axis[ask->axis].loud && td_front_quiet(ask->front))
-		why_not = TD_CAUSE_QUIET;
-	else
-		why_not = td_front_turn_use(ask->session);
+		return TD_CAUSE_CLIENT_GONE;
+	if (turn != TD_CAUSE_NONE)
+		return turn;
+	if (token != TD_CAUSE_NONE)
+		return token;
+	if (ask->front->config->axis[ask->axis].loud && td_front_quiet(ask->front))
+		return TD_CAUSE_QUIET;
+	/* A late one is of a past that is over: it is no use of the turn, either. */
+	td_front_turn_use(ask->session);
+	return uses_up_hold(ask) ? TD_CAUSE_NONE : TD_CAUSE_HOLD_ENDED;
+}
+
+static void request(struct ask *ask)
+{
+	enum td_cause why_not = request_refusal(ask);
+
 	if (why_not != TD_CAUSE_NONE)
 		refuse(ask, why_not);
-	else if (!uses_up_hold(ask))
-		refuse(ask, TD_CAUSE_HOLD_ENDED);
 	else
 		order(ask, TD_EVENT_REQUEST);
 }
@@ -209,11 +256,12 @@ static void turn(struct ask *ask)
 }
 
 static void (*const doers[TD_METHODS])(struct ask *) = {
-	[TD_METHOD_DESCRIBE] = describe,   [TD_METHOD_STATUS] = status,   [TD_METHOD_FOLLOW] = follow,
-	[TD_METHOD_REQUEST] = request,     [TD_METHOD_RELEASE] = release, [TD_METHOD_STOP] = stop,
-	[TD_METHOD_LATCH] = latch,         [TD_METHOD_RESET] = reset,     [TD_METHOD_COOLED] = cooled,
-	[TD_METHOD_UNTWISTED] = untwisted, [TD_METHOD_JOIN] = turn,       [TD_METHOD_LEAVE] = turn,
-	[TD_METHOD_NEXT] = turn,           [TD_METHOD_CLOSE] = turn,      [TD_METHOD_OPEN] = turn,
+	[TD_METHOD_HELLO] = hello,   [TD_METHOD_DESCRIBE] = describe,   [TD_METHOD_STATUS] = status,
+	[TD_METHOD_FOLLOW] = follow, [TD_METHOD_REQUEST] = request,     [TD_METHOD_RELEASE] = release,
+	[TD_METHOD_STOP] = stop,     [TD_METHOD_LATCH] = latch,         [TD_METHOD_RESET] = reset,
+	[TD_METHOD_COOLED] = cooled, [TD_METHOD_UNTWISTED] = untwisted, [TD_METHOD_JOIN] = turn,
+	[TD_METHOD_LEAVE] = turn,    [TD_METHOD_NEXT] = turn,           [TD_METHOD_CLOSE] = turn,
+	[TD_METHOD_OPEN] = turn,
 };
 
 /* --- the checks, in their order ------------------------------------------------------------------------ */

@@ -84,6 +84,7 @@ struct td_front {
 	const struct td_tally *tally; /* of the traces; NULL = none */
 	struct td_journal about_machine;
 	struct td_journal about_clients;
+	td_ns began_ns;
 	uint32_t last_session;
 	uint64_t last_tag;
 	int64_t news;
@@ -117,11 +118,20 @@ void td_front_end_holds(struct td_front *front, enum td_event_kind why, uint32_t
 void td_front_answer(struct td_front *front, uint64_t tag, enum td_cause cause);
 void td_front_expire(struct td_front *front, td_ns now_ns);
 
+/* front_token.c: how old a request is. The caller's. */
+json_t *td_front_token(const struct td_session *session);
+/* NONE: the token is young enough and this session's in this turn; else why not. */
+enum td_cause td_front_token_judge(const struct td_session *session, const char *text);
+/* The turn of this visitor is over, and what was given in it with it. */
+void td_front_token_turn_lost(struct td_front *front, uint32_t id);
+
 /* front_turn.c: visitors take turns. */
 void td_front_turn_start(struct td_front *front);
 void td_front_turn_end(struct td_front *front);
-/* NONE where this session may ask for motion now, which counts as using its turn; else why not. */
-enum td_cause td_front_turn_use(struct td_session *session);
+/* NONE where this session may ask for motion now; else why not. */
+enum td_cause td_front_turn_refusal(const struct td_session *session);
+/* It does ask. */
+void td_front_turn_use(struct td_session *session);
 void td_front_turn_gone(struct td_session *session);
 /* Carries out join, leave, next, close, open; the answer is the cause. */
 enum td_cause td_front_turn_call(struct td_session *session, enum td_method_id method);

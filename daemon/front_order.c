@@ -18,6 +18,13 @@ static bool is_refusal(enum td_cause cause)
 	return kind == TD_KIND_REFUSAL || kind == TD_KIND_TRIP || cause == TD_CAUSE_NONE;
 }
 
+/* The answer to a request brings a new token; NULL is allowed. */
+static void add_token(const struct td_pending *pending, json_t *to)
+{
+	if (pending->kind == TD_EVENT_REQUEST && to)
+		json_object_set_new(to, "token", td_front_token(pending->exchange->session));
+}
+
 /* The result of a call the mover carried out. A latch also says whether it will outlive a power loss. */
 static json_t *result_object(struct td_front *front, const struct td_pending *pending, enum td_cause cause)
 {
@@ -44,6 +51,7 @@ static void settle(struct td_front *front, struct td_pending *pending, json_t *r
 		td_pending_drop(&front->pendings, pending);
 		return;
 	}
+	add_token(pending, result ? result : json_object_get(error, "data"));
 	if (result)
 		td_reply_result(&exchange->reply, pending->id, result);
 	else

@@ -106,8 +106,10 @@ static void announce(struct td_front *front, struct td_turn_news news)
 
 static void act_on(struct td_front *front, struct td_turn_news news)
 {
-	if (news.ended != TD_TURN_GOES_ON)
+	if (news.ended != TD_TURN_GOES_ON) {
 		td_front_end_holds(front, TD_EVENT_TURN_OVER, news.ended_session, TD_ROLE_VISITOR);
+		td_front_token_turn_lost(front, news.ended_session);
+	}
 	announce(front, news);
 }
 
@@ -138,17 +140,19 @@ void td_front_turn_end(struct td_front *front)
 
 /* --- what is asked --------------------------------------------------------------------------------------- */
 
-enum td_cause td_front_turn_use(struct td_session *session)
+enum td_cause td_front_turn_refusal(const struct td_session *session)
 {
-	struct td_front *front = session->front;
+	const struct td_front *front = session->front;
 
-	if (session->role == TD_ROLE_KEEPER)
+	if (session->role == TD_ROLE_KEEPER || td_turns_may(&front->turns, rules_of(front), session->id))
 		return TD_CAUSE_NONE;
-	if (!td_turns_may(&front->turns, rules_of(front), session->id))
-		return front->turns.closed ? TD_CAUSE_VISITORS_OUT : TD_CAUSE_NOT_YOUR_TURN;
-	/* It makes what is due come later only: the look at the time planned before plans anew. */
-	td_turns_use(&front->turns, session->id, td_clock_now());
-	return TD_CAUSE_NONE;
+	return front->turns.closed ? TD_CAUSE_VISITORS_OUT : TD_CAUSE_NOT_YOUR_TURN;
+}
+
+/* It makes what is due come later only: the look at the time planned before plans anew. */
+void td_front_turn_use(struct td_session *session)
+{
+	td_turns_use(&session->front->turns, session->id, td_clock_now());
 }
 
 static enum td_cause join(struct td_session *session)

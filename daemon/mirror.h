@@ -46,8 +46,15 @@ json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_n
 json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *note, int64_t number,
 		       bool yours);
 
-/* The result of `describe`. The caller owns it. */
-json_t *td_describe(const struct td_config *config, enum td_role role);
+/* Whom it is told to. */
+struct td_described {
+	enum td_role role;
+	unsigned int connections; /* that this role may have at a time */
+};
+
+/* The result of `hello` but for the token, and of `describe`. The caller owns it. */
+json_t *td_hello(const struct td_config *config, const struct td_described *to);
+json_t *td_describe(const struct td_config *config, const struct td_described *to);
 
 /* How the traces are doing. The caller owns it. */
 json_t *td_tally_object(const struct td_tally *tally);

@@ -59,6 +59,7 @@ struct td_session {
 	td_ns read_ns;         /* when the newest bytes in `in` were read */
 	td_ns heard_ns;        /* of the newest line: rises with every line */
 	uint32_t highest_hold; /* R11: a hold number is used once */
+	uint32_t turns_lost;   /* what was given before the last of them ended counts no more */
 	unsigned int malformed;
 	unsigned int unanswered;
 	bool following;

@@ -5,8 +5,8 @@
 #     call.sh /run/tripdog/visitor.sock status
 #     call.sh /run/tripdog/visitor.sock stop '{"axis": "boom"}'
 #
-# Prints the result, or the sentence of the error and ends with 1. Holding an axis needs a connection that stays open:
-# see hold.py.
+# Prints the result, or the sentence of the error and ends with 1. Whatever moves nothing needs no hello before it. Holding an
+# axis does, and a connection that stays open: see hold.py.
 set -eu
 [ $# -ge 2 ] || { echo "form: call.sh SOCKET METHOD [PARAMS]" >&2; exit 2; }
 jq -cn --arg method "$2" --argjson params "${3-{\}}" '{jsonrpc: "2.0", id: 1, method: $method, params: $params}' |

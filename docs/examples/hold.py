@@ -2,8 +2,9 @@
 # SPDX-License-Identifier: MIT
 """Holds one way of an axis for a time: hold.py SOCKET AXIS WAY SECONDS
 
-A complete client in Python's standard library. It takes its turn where visitors take turns, renews its hold at a third of
-the lease, and lets go. Whatever happens to it, the motion ends: by the lease, or because the connection closes.
+A complete client in Python's standard library. It agrees on the version of the protocol, takes its turn where visitors take
+turns, renews its hold at a third of the lease, each time with the newest token, and lets go. Whatever happens to it, the
+motion ends: by the lease, or because the connection closes.
 
 Keep fingers clear of moving parts. Software is no substitute for a wired emergency stop that cuts motor power.
 """
@@ -11,6 +12,8 @@ import json
 import socket
 import sys
 import time
+
+PROTOCOL = 1
 
 
 class Link:
@@ -61,12 +64,15 @@ def wait_for_turn(link):
 
 
 def hold(link, axis, way, seconds):
-    lease = link.call("describe")["lease"]["default_ms"] / 1000
+    lease = link.call("hello", protocol=PROTOCOL)["lease"]["default_ms"] / 1000
     wait_for_turn(link)
+    token = link.call("hello", protocol=PROTOCOL)["token"]  # waiting made the first one old
     end = time.monotonic() + seconds
     seq = 0
     while time.monotonic() < end:
-        print(link.call("request", axis=axis, way=way, hold=1, seq=seq)["result"])
+        answer = link.call("request", axis=axis, way=way, hold=1, seq=seq, token=token)
+        print(answer["result"])
+        token = answer["token"]
         seq += 1
         time.sleep(max(0, min(lease / 3, end - time.monotonic())))
     print(link.call("release", axis=axis, hold=1)["result"])

@@ -107,6 +107,15 @@
 	  "there is no place in line and no turn to give up", "nothing") \
 	X(55, NO_TURN, "no-turn", REFUSAL, "", \
 	  "no visitor has a turn that could be ended", "nothing") \
+	X(57, LATE, "late", REFUSAL, "R7", \
+	  "the request was too long on its way: the token it brings is too old", \
+	  "use the newest token; where this goes on, the connection is too slow to move the machine by") \
+	X(58, FOREIGN_TOKEN, "foreign-token", REFUSAL, "R7", \
+	  "the token was not given to this connection, or in a turn that has ended", \
+	  "say hello on this connection and use the token from its answer") \
+	X(59, OTHER_PROTOCOL, "other-protocol", REFUSAL, "", \
+	  "the daemon speaks no version of the protocol that the client does", \
+	  "use a client made for the version that the daemon names") \
 	/* latched protective stops */ \
 	X(60, TRAVEL_LIMIT, "travel-limit", TRIP, "R4", \
 	  "the end was not reached in the learned time", \

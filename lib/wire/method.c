@@ -144,7 +144,8 @@ static bool all_required(const struct td_method *method, const json_t *params, s
 	return true;
 }
 
-static const struct td_args nothing = {NULL, NULL, -1, -1, -1};
+static const struct td_args nothing = {
+	.hold = -1, .seq = -1, .lease_ms = -1, .protocol = -1, .protocol_least = -1};
 
 bool td_args_read(const struct td_method *method, json_t *params, struct td_args *args,
 		  struct td_fault *fault)

@@ -12,6 +12,7 @@
 #include "core/core.h"
 #include "wire/fault.h"
 #include "wire/method_table.h"
+#include "wire/token.h"
 
 enum td_method_id {
 #define TD_X(ident, ...) TD_METHOD_##ident,
@@ -50,6 +51,9 @@ struct td_args {
 	int64_t hold;
 	int64_t seq;
 	int64_t lease_ms;
+	const char *token;
+	int64_t protocol;
+	int64_t protocol_least;
 };
 
 /* In the order of the table; NULL past the end. */

@@ -17,6 +17,8 @@
 
 /* clang-format off */
 #define TD_METHOD_TABLE(X) \
+	X(HELLO, "hello", VISITOR, IGNORED, \
+	  "agree on the version of the protocol, learn the limits, and get a token for requests") \
 	X(DESCRIBE, "describe", VISITOR, IGNORED, \
 	  "names, ways, switches, methods, lease and cautions of this machine") \
 	X(STATUS, "status", VISITOR, IGNORED, \
@@ -49,6 +51,9 @@
 	  "open the machine to visitors again")
 
 #define TD_PARAM_TABLE(Y) \
+	Y(HELLO, protocol, NUMBER, 1, UINT32_MAX, REQUIRED, "newest version of the protocol that the client speaks") \
+	Y(HELLO, protocol_least, NUMBER, 1, UINT32_MAX, OPTIONAL, \
+	  "oldest version that it speaks as well; without it, only the newest") \
 	Y(REQUEST, axis, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of the axis") \
 	Y(REQUEST, way, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of one of its two ways") \
 	Y(REQUEST, hold, NUMBER, 1, UINT32_MAX, REQUIRED, \
@@ -56,6 +61,8 @@
 	Y(REQUEST, seq, NUMBER, 0, UINT32_MAX, REQUIRED, "0 starts the hold, then higher with each renewal") \
 	Y(REQUEST, lease_ms, NUMBER, TD_LEASE_MIN_NS / 1000000, TD_LEASE_MAX_NS / 1000000, OPTIONAL, \
 	  "how long this request lasts unless renewed; without it, the configured lease") \
+	Y(REQUEST, token, NAME, TD_TOKEN_CHARS, TD_TOKEN_CHARS, REQUIRED, \
+	  "newest token this connection was given, by hello or by the answer to a request") \
 	Y(RELEASE, axis, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of the axis") \
 	Y(RELEASE, hold, NUMBER, 1, UINT32_MAX, REQUIRED, "number of the hold") \
 	Y(STOP, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes") \

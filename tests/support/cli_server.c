@@ -90,18 +90,6 @@ static const char *read_call(struct fake_server *server)
 	return json_string_value(json_object_get(call, "method"));
 }
 
-static bool expect_call(struct fake_server *server, const char *method)
-{
-	const char *got = read_call(server);
-
-	if (got && strcmp(got, method) == 0)
-		return true;
-	if (server->fault[0] == '\0')
-		(void)snprintf(server->fault, sizeof(server->fault), "expected a call of %s, got %s", method,
-			       got ? got : "nothing");
-	return false;
-}
-
 static void answer(struct fake_server *server, const char *kind, const char *body)
 {
 	char head[96];
@@ -111,6 +99,22 @@ static void answer(struct fake_server *server, const char *kind, const char *bod
 	send_text(server, head, strlen(head));
 	send_text(server, body, strlen(body));
 	send_text(server, "}\n", 2);
+}
+
+static bool expect_call(struct fake_server *server, const char *method)
+{
+	const char *got = read_call(server);
+
+	while (got && strcmp(got, "hello") == 0 && strcmp(method, "hello") != 0) {
+		answer(server, "result", FAKE_HELLO);
+		got = read_call(server);
+	}
+	if (got && strcmp(got, method) == 0)
+		return true;
+	if (server->fault[0] == '\0')
+		(void)snprintf(server->fault, sizeof(server->fault), "expected a call of %s, got %s", method,
+			       got ? got : "nothing");
+	return false;
 }
 
 static void send_with_ids(struct fake_server *server, const char *text)
@@ -132,7 +136,7 @@ static void send_with_ids(struct fake_server *server, const char *text)
 static void answer_all(struct fake_server *server)
 {
 	while (read_call(server))
-		answer(server, "result", "{\"result\":\"renewed\"}");
+		answer(server, "result", "{\"result\":\"renewed\",\"token\":\"" FAKE_TOKEN "\"}");
 }
 
 /* False: the script is over. */

@@ -3,7 +3,8 @@
  * A daemon made of a script, for tests of the client: one thread, one socket, one connection. Each step of
  * the script is one string:
  *
- *	">method"   read a call and expect this method; anything else ends the script (and the connection)
+ *	">method"   read a call and expect this method; anything else ends the script (and the connection). A hello
+ *	            that is not expected is answered with FAKE_HELLO
  *	"=JSON"     answer the last call with this result
  *	"!JSON"     answer the last call with this error object
  *	"<text"     send the text and a newline; every '@' becomes the id of the last call, every '%' that
@@ -21,6 +22,9 @@
 #include <jansson.h>
 
 struct fake_server;
+
+#define FAKE_TOKEN "0123456789abcdef00000001000000000123456789abcdef"
+#define FAKE_HELLO "{\"protocol\":1,\"token\":\"" FAKE_TOKEN "\"}"
 
 /* Listens on a new path in a new directory and starts the thread. `script` ends with NULL and outlives the
  * server. Fails the running test if it cannot. */

@@ -15,6 +15,7 @@
 #include "daemon/front.h"
 #include "daemon/msg.h"
 #include "daemon/scribe/shared.h"
+#include "wire/token.h"
 
 struct rig {
 	char dir[64];
@@ -30,6 +31,8 @@ struct rig {
 
 struct rig_client {
 	int fd;
+	td_ns token_ns; /* when the newest token was asked for */
+	char token[TD_TOKEN_CHARS + 1];
 	char bytes[256 * 1024];
 	size_t used;
 };
@@ -64,10 +67,13 @@ struct td_entry rig_told(const struct rig *rig);
 
 /* A client's side. */
 struct rig_client *rig_connect(const struct rig *rig, enum td_role role);
-void rig_close(struct rig_client *client);                        /* frees it */
-void rig_send(const struct rig_client *client, const char *line); /* adds the newline */
-json_t *rig_receive(struct rig_client *client);                   /* the next line; the caller's */
-bool rig_closed(struct rig_client *client); /* the front closed it; reads away what comes before */
+void rig_close(struct rig_client *client); /* frees it */
+/* Adds the newline; every "@" (a whole JSON string) becomes a token that is young enough. */
+void rig_send(struct rig_client *client, const char *line);
+/* A token that is new, or that was a moment ago. What else arrives meanwhile is still there afterwards. */
+const char *rig_token(struct rig_client *client);
+json_t *rig_receive(struct rig_client *client); /* the next line; the caller's */
+bool rig_closed(struct rig_client *client);     /* the front closed it; reads away what comes before */
 /* Sends, and waits for the answer to `id` ("params" may be ""); the caller's. Other lines are thrown away. */
 json_t *rig_call(struct rig_client *client, const char *method, const char *params, int id);
 /* Everything this client sent before has been dealt with. */

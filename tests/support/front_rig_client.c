@@ -14,7 +14,9 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include "daemon/clock.h"
 #include "tests/support/front_rig.h"
+#include "wire/limits.h"
 
 enum { SLACK_MS = 5000 };
 
@@ -37,17 +39,6 @@ void rig_close(struct rig_client *client)
 	free(client);
 }
 
-void rig_send(const struct rig_client *client, const char *line)
-{
-	size_t length = strlen(line);
-	char *text = malloc(length + 2);
-
-	assert_non_null(text);
-	(void)snprintf(text, length + 2, "%s\n", line);
-	assert_int_equal(send(client->fd, text, length + 1, MSG_NOSIGNAL), length + 1);
-	free(text);
-}
-
 /* 0 at the end of the connection. */
 static size_t read_more(struct rig_client *client)
 {
@@ -63,22 +54,92 @@ static size_t read_more(struct rig_client *client)
 	return (size_t)got;
 }
 
-json_t *rig_receive(struct rig_client *client)
+/* Takes the line at `at` out of what was received; the caller's. */
+static json_t *take_line(struct rig_client *client, size_t at, size_t length)
 {
-	char *end = NULL;
-
-	while (client->used == 0 || !(end = memchr(client->bytes, '\n', client->used))) {
-		if (read_more(client) == 0)
-			fail_msg("the front closed the connection");
-	}
-	size_t length = (size_t)(end - client->bytes);
-	json_t *line = json_loadb(client->bytes, length, JSON_REJECT_DUPLICATES, NULL);
+	json_t *line = json_loadb(client->bytes + at, length, JSON_REJECT_DUPLICATES, NULL);
 
 	assert_non_null(line);
 	client->used -= length + 1;
-	memmove(client->bytes, end + 1, client->used);
+	memmove(client->bytes + at, client->bytes + at + length + 1, client->used - at);
 	return line;
 }
+
+/* The next line from `*at` on; `*at` stays where it is. */
+static size_t line_length(struct rig_client *client, size_t at)
+{
+	char *end = NULL;
+
+	while (client->used == at || !(end = memchr(client->bytes + at, '\n', client->used - at))) {
+		if (read_more(client) == 0)
+			fail_msg("the front closed the connection");
+	}
+	return (size_t)(end - client->bytes) - at;
+}
+
+json_t *rig_receive(struct rig_client *client)
+{
+	return take_line(client, 0, line_length(client, 0));
+}
+
+/* --- tokens -------------------------------------------------------------------------------------------- */
+
+enum { HELLO_ID = 888888 };
+
+static void send_text(const struct rig_client *client, const char *text, size_t length)
+{
+	assert_int_equal(send(client->fd, text, length, MSG_NOSIGNAL), length);
+}
+
+const char *rig_token(struct rig_client *client)
+{
+	static const char hello[] = "{\"jsonrpc\":\"2.0\",\"id\":888888,\"method\":\"hello\","
+				    "\"params\":{\"protocol\":1}}\n";
+	json_t *answer = NULL;
+	size_t at = 0;
+
+	if (client->token_ns != 0 && td_clock_now() - client->token_ns < TD_TOKEN_AGE_MAX_NS / 3)
+		return client->token;
+	client->token_ns = td_clock_now();
+	send_text(client, hello, sizeof(hello) - 1);
+	for (size_t length = line_length(client, at); !answer;
+	     length = answer ? 0 : line_length(client, at)) {
+		json_t *line = json_loadb(client->bytes + at, length, 0, NULL);
+
+		if (rig_id(line) == HELLO_ID)
+			answer = take_line(client, at, length);
+		else
+			at += length + 1;
+		json_decref(line);
+	}
+	(void)snprintf(client->token, sizeof(client->token), "%s",
+		       json_string_value(json_object_get(json_object_get(answer, "result"), "token")));
+	json_decref(answer);
+	return client->token;
+}
+
+/* "@" and what it becomes are strings of JSON. */
+void rig_send(struct rig_client *client, const char *line)
+{
+	static const char place[] = "\"@\"";
+	size_t size = strlen(line) + 2;
+	char *text = NULL;
+	size_t length = 0;
+
+	for (const char *at = line; (at = strstr(at, place)); at += sizeof(place) - 1)
+		size += TD_TOKEN_CHARS;
+	text = malloc(size);
+	assert_non_null(text);
+	for (const char *at = strstr(line, place); at;
+	     line = at + sizeof(place) - 1, at = strstr(line, place))
+		length += (size_t)snprintf(text + length, size - length, "%.*s\"%s\"", (int)(at - line), line,
+					   rig_token(client));
+	length += (size_t)snprintf(text + length, size - length, "%s\n", line);
+	send_text(client, text, length);
+	free(text);
+}
+
+/* --- calls --------------------------------------------------------------------------------------------- */
 
 bool rig_closed(struct rig_client *client)
 {

@@ -150,11 +150,11 @@ static void before_it_is_suspended_it_lets_go(void **state)
 
 static void without_a_terminal_it_says_so(void **state)
 {
-	static const char *const script[] = {NULL};
-	static const char *const none[] = {"keys", NULL};
+	struct run run;
 
 	(void)state;
-	run_expect_against(script, none, TD_EXIT_USAGE, "", "no terminal");
+	run_program(&run, ARGS("keys"));
+	run_expect(&run, TD_EXIT_USAGE, "", "no terminal");
 }
 
 int main(void)

@@ -47,6 +47,33 @@ static void expect_call(struct td_link *link, td_ns timeout_ns, enum td_link_out
 	json_decref(answer);
 }
 
+/* The newest counts, be it of an answer or of a refusal; one of another length is none. */
+static void R7_the_newest_token_is_kept(void **state)
+{
+	static const char newer[] = "fedcba98765432100000000100000000fedcba9876543210";
+	static const char *const script[] = {">hello",
+					     "=" FAKE_HELLO,
+					     ">request",
+					     "!{\"code\":-32001,\"message\":\"refused\",\"data\":{\"token\":"
+					     "\"fedcba98765432100000000100000000fedcba9876543210\"}}",
+					     ">request",
+					     "={\"token\":\"short\"}",
+					     NULL};
+	struct fake_server *server = fake_start(script);
+	struct td_link *link = open_link(server);
+
+	(void)state;
+	assert_string_equal(td_link_token(link), "");
+	assert_int_equal(td_link_call(link, "hello", NULL, TD_S(5), NULL, NULL), TD_LINK_OK);
+	assert_string_equal(td_link_token(link), FAKE_TOKEN);
+	assert_int_equal(td_link_call(link, "request", NULL, TD_S(5), NULL, NULL), TD_LINK_REFUSED);
+	assert_string_equal(td_link_token(link), newer);
+	assert_int_equal(td_link_call(link, "request", NULL, TD_S(5), NULL, NULL), TD_LINK_OK);
+	assert_string_equal(td_link_token(link), newer);
+	td_link_close(link);
+	fake_finish(server);
+}
+
 static void a_call_gets_its_result(void **state)
 {
 	static const char *const script[] = {">status", "={\"armed\":true}", NULL};
@@ -404,6 +431,7 @@ static void a_refusal_of_any_shape_can_be_read(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(R7_the_newest_token_is_kept),
 		cmocka_unit_test(a_call_gets_its_result),
 		cmocka_unit_test(a_call_without_parameters_sends_none),
 		cmocka_unit_test(a_refusal_is_no_break),

@@ -208,6 +208,30 @@ static void stop_and_reset_pass_the_axis_on(void **state)
 	json_decref(calls);
 }
 
+/* What is not understood alike is not driven; but a stop means the same to every version, and waits for nothing. */
+static void a_daemon_of_another_version_is_told_and_stopped_all_the_same(void **state)
+{
+	static const char *const other[] = {">hello", REFUSAL("other-protocol"), NULL};
+	static const char *const stop[] = {">stop", STOPPED_ANSWER, NULL};
+	const char *const *const words[] = {ARGS("status"), ARGS("reset", "boom"),
+					    ARGS("hold", "boom", "raise", "--for", "1s"), ARGS("next")};
+	struct run run;
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(words) / sizeof(words[0]); i++) {
+		json_t *calls = run_against(other, &run, words[i]);
+
+		run_expect(&run, TD_EXIT_REFUSED, "", "refused: the sentence");
+		assert_int_equal(json_array_size(calls), 1);
+		assert_int_equal(fake_number(calls, "hello", 0, "protocol"), 1);
+		json_decref(calls);
+	}
+	json_t *calls = run_against(stop, &run, ARGS("stop"));
+
+	assert_int_equal(fake_count(calls, "hello"), 0);
+	json_decref(calls);
+}
+
 static void a_latch_that_was_not_written_is_told(void **state)
 {
 	static const char *const latch[] = {
@@ -329,6 +353,7 @@ int main(void)
 		cmocka_unit_test(describe_lists_what_there_is),
 		cmocka_unit_test(stop_latch_reset_and_untwisted_tell_what_became_of_them),
 		cmocka_unit_test(stop_and_reset_pass_the_axis_on),
+		cmocka_unit_test(a_daemon_of_another_version_is_told_and_stopped_all_the_same),
 		cmocka_unit_test(a_latch_that_was_not_written_is_told),
 		cmocka_unit_test(a_stop_for_an_axis_that_there_is_not_stops_all),
 		cmocka_unit_test(a_refusal_is_4_with_sentence_and_remedy),

@@ -181,10 +181,10 @@ static void test_describe_tells_names_methods_lease_and_cautions(void **state)
 /* --- orders --------------------------------------------------------------------------------------------- */
 
 static const char ask_boom[] = "{\"jsonrpc\":\"2.0\",\"id\":11,\"method\":\"request\",\"params\":"
-			       "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}}";
+			       "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0,\"token\":\"@\"}}";
 static const char ask_drive[] =
 	"{\"jsonrpc\":\"2.0\",\"id\":12,\"method\":\"request\",\"params\":"
-	"{\"axis\":\"drive\",\"way\":\"backward\",\"hold\":4,\"seq\":2,\"lease_ms\":1500}}";
+	"{\"axis\":\"drive\",\"way\":\"backward\",\"hold\":4,\"seq\":2,\"token\":\"@\",\"lease_ms\":1500}}";
 
 static void test_a_request_arrives_whole_with_the_time_it_was_heard(void **state)
 {
@@ -250,8 +250,11 @@ static void test_answers_find_their_calls_in_whatever_order_they_come(void **sta
 	json_decref(answer);
 	answer = rig_receive(second);
 	assert_int_equal(rig_code(answer), -32001);
+	json_t *data = json_object_get(json_object_get(answer, "error"), "data");
+	assert_int_equal(json_string_length(json_object_get(data, "token")), TD_TOKEN_CHARS);
+	json_object_del(data, "token"); /* it is another one each time */
 	expect_json(
-		json_object_get(json_object_get(answer, "error"), "data"),
+		data,
 		"{\"cause\":\"held-by-other\",\"rule\":\"R7\",\"sentence\":\"somebody else holds this axis\","
 		"\"remedy\":\"wait until they let go\"}");
 	json_decref(answer);
@@ -310,13 +313,14 @@ static void test_names_that_name_nothing_are_told_with_the_nearest(void **state)
 	rig_start_ready(&rig);
 	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
 	json_t *answer =
-		rig_call(visitor, "request", "{\"axis\":\"driv\",\"way\":\"up\",\"hold\":1,\"seq\":0}", 1);
+		rig_call(visitor, "request",
+			 "{\"axis\":\"driv\",\"way\":\"up\",\"hold\":1,\"seq\":0,\"token\":\"@\"}", 1);
 
 	assert_int_equal(rig_code(answer), -32602);
 	assert_non_null(strstr(rig_sentence(answer), "no axis \"driv\"; did you mean \"drive\""));
 	json_decref(answer);
-	answer = rig_call(visitor, "request", "{\"axis\":\"boom\",\"way\":\"forward\",\"hold\":1,\"seq\":0}",
-			  2);
+	answer = rig_call(visitor, "request",
+			  "{\"axis\":\"boom\",\"way\":\"forward\",\"hold\":1,\"seq\":0,\"token\":\"@\"}", 2);
 	assert_int_equal(rig_code(answer), -32602);
 	assert_non_null(strstr(rig_sentence(answer), "\"lower\" and \"raise\""));
 	json_decref(answer);
@@ -339,7 +343,7 @@ static void test_R7_notifications_can_end_motion_and_nothing_else(void **state)
 	struct rig_client *keeper = rig_connect(&rig, TD_ROLE_KEEPER);
 
 	rig_send(keeper, "{\"jsonrpc\":\"2.0\",\"method\":\"request\",\"params\":"
-			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}}");
+			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0,\"token\":\"@\"}}");
 	rig_send(keeper, "{\"jsonrpc\":\"2.0\",\"method\":\"reset\"}");
 	rig_send(keeper, "{\"jsonrpc\":\"2.0\",\"method\":\"follow\"}");
 	rig_send(keeper, "{\"jsonrpc\":\"2.0\",\"method\":\"nonsense\"}");
@@ -405,7 +409,7 @@ static void test_a_batch_is_answered_in_one_line_when_its_last_answer_is_known(v
 	rig_send(
 		keeper,
 		"[{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"request\",\"params\":"
-		"{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}},"
+		"{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0,\"token\":\"@\"}},"
 		"{\"jsonrpc\":\"2.0\",\"id\":2,\"method\":\"reset\",\"params\":{\"axis\":\"drive\"}},"
 		"{\"jsonrpc\":\"2.0\",\"id\":3,\"method\":\"nonsense\"},"
 		"{\"jsonrpc\":\"2.0\",\"method\":\"release\",\"params\":{\"axis\":\"drive\",\"hold\":1}},7]");

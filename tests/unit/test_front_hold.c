@@ -11,8 +11,7 @@
 
 #include "tests/support/front_rig.h"
 
-static void ask(const struct rig_client *client, const char *axis, unsigned int hold, unsigned int seq,
-		int id)
+static void ask(struct rig_client *client, const char *axis, unsigned int hold, unsigned int seq, int id)
 {
 	char line[200];
 
@@ -20,7 +19,7 @@ static void ask(const struct rig_client *client, const char *axis, unsigned int 
 		line, sizeof(line),
 		"{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"request\",\"params\":{\"axis\":\"%s\",\"way\":"
 		"\"%s\","
-		"\"hold\":%u,\"seq\":%u}}",
+		"\"hold\":%u,\"seq\":%u,\"token\":\"@\"}}",
 		id, axis, strcmp(axis, "boom") == 0 ? "raise" : "forward", hold, seq);
 	rig_send(client, line);
 }

@@ -18,8 +18,7 @@
 #include "daemon/outbox.h"
 #include "tests/support/front_rig.h"
 
-static void ask(const struct rig_client *client, const char *axis, unsigned int hold, unsigned int seq,
-		int id)
+static void ask(struct rig_client *client, const char *axis, unsigned int hold, unsigned int seq, int id)
 {
 	char line[200];
 
@@ -27,7 +26,7 @@ static void ask(const struct rig_client *client, const char *axis, unsigned int 
 		line, sizeof(line),
 		"{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"request\",\"params\":{\"axis\":\"%s\",\"way\":"
 		"\"%s\","
-		"\"hold\":%u,\"seq\":%u}}",
+		"\"hold\":%u,\"seq\":%u,\"token\":\"@\"}}",
 		id, axis, strcmp(axis, "boom") == 0 ? "raise" : "forward", hold, seq);
 	rig_send(client, line);
 }
@@ -171,7 +170,7 @@ static void test_R7_a_request_after_a_stop_in_the_same_read_is_the_later_one(voi
 
 	rig_send(client, "{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"stop\"}\n"
 			 "{\"jsonrpc\":\"2.0\",\"id\":2,\"method\":\"request\",\"params\":"
-			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}}");
+			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0,\"token\":\"@\"}}");
 	struct td_order stop = rig_order(rig.urgent);
 	struct td_order request = rig_order(rig.orders);
 
@@ -376,7 +375,7 @@ static void test_R7_a_stop_makes_a_waiting_request_of_its_own_batch_void(void **
 
 	fill_orders(client);
 	rig_send(client, "[{\"jsonrpc\":\"2.0\",\"id\":1,\"method\":\"request\",\"params\":"
-			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":9003,\"seq\":0}},"
+			 "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":9003,\"seq\":0,\"token\":\"@\"}},"
 			 "{\"jsonrpc\":\"2.0\",\"method\":\"stop\",\"params\":{\"axis\":\"boom\"}},"
 			 "{\"jsonrpc\":\"2.0\",\"id\":2,\"method\":\"nonsense\"}]");
 	json_t *answer = rig_receive(client);

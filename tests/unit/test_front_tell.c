@@ -61,7 +61,8 @@ static void must_be_refused(const struct rig *rig, enum td_cause cause)
 /* What the mover never hears of. A hold whose number was used starts nothing; some things are the keeper's alone. */
 static void test_the_scribe_is_told_what_was_refused_at_the_door(void **state)
 {
-	static const char hold[] = "{\"axis\": \"drive\", \"way\": \"forward\", \"hold\": 5, \"seq\": 0}";
+	static const char hold[] =
+		"{\"axis\": \"drive\", \"way\": \"forward\", \"hold\": 5, \"seq\": 0,\"token\":\"@\"}";
 	struct rig rig;
 
 	(void)state;
@@ -69,7 +70,8 @@ static void test_the_scribe_is_told_what_was_refused_at_the_door(void **state)
 	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
 	json_decref(rig_call(visitor, "cooled", "{\"axis\": \"drive\"}", 1));
 	rig_send(visitor, "{\"jsonrpc\": \"2.0\", \"method\": \"request\", \"params\": "
-			  "{\"axis\": \"drive\", \"way\": \"forward\", \"hold\": 5, \"seq\": 0}, \"id\": 2}");
+			  "{\"axis\": \"drive\", \"way\": \"forward\", \"hold\": 5, \"seq\": "
+			  "0,\"token\":\"@\"}, \"id\": 2}");
 	assert_int_equal(rig_order(rig.orders).kind, TD_EVENT_REQUEST);
 	json_decref(rig_call(visitor, "request", hold, 3));
 	must_tell(&rig, 0, 1, TD_ROLE_VISITOR, true);

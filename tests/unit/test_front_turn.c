@@ -14,7 +14,7 @@
 
 static struct rig rig;
 
-static const char request[] = "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":1,\"seq\":0}";
+static const char request[] = "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":1,\"seq\":0,\"token\":\"@\"}";
 
 static void start_with(struct td_turn_rules rules)
 {
@@ -147,7 +147,7 @@ static void a_visitor_moves_nothing_without_the_turn(void **state)
 	assert_true(rig_no_order(&rig));
 	moves(first, request, 1);
 	expect(keeper, "join", "", "no-turn-needed");
-	moves(keeper, "{\"axis\":\"drive\",\"way\":\"forward\",\"hold\":1,\"seq\":0}", 3);
+	moves(keeper, "{\"axis\":\"drive\",\"way\":\"forward\",\"hold\":1,\"seq\":0,\"token\":\"@\"}", 3);
 	rig_close(keeper);
 	rig_close(second);
 	rig_close(first);
@@ -200,8 +200,8 @@ static void to_leave_ends_the_holds_too(void **state)
 	moves(visitor, request, 1);
 	expect(visitor, "leave", "", "out-of-line");
 	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
-	expect(visitor, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":2,\"seq\":0}",
-	       "not-your-turn");
+	expect(visitor, "request",
+	       "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":2,\"seq\":0,\"token\":\"@\"}", "not-your-turn");
 	expect(visitor, "join", "", "in-line");
 	/* By a notification as well: it can only end motion. */
 	rig_send(visitor, "{\"jsonrpc\":\"2.0\",\"method\":\"leave\"}");
@@ -224,7 +224,7 @@ static void a_turn_that_is_over_takes_its_holds_with_it(void **state)
 	expect(second, "join", "", "in-line");
 	wait_for_turn(second, true);
 	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
-	expect(first, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":1,\"seq\":1}",
+	expect(first, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":1,\"seq\":1,\"token\":\"@\"}",
 	       "not-your-turn");
 	expect_turn(first, false, -1);
 	rig_close(second);
@@ -268,11 +268,11 @@ static void closed_without_turns_every_hold_of_visitors_ends(void **state)
 	moves(visitor, request, 1);
 	expect(keeper, "close", "", "closed");
 	expect_end_of_holds(TD_EVENT_TURN_OVER, 1);
-	expect(visitor, "request", "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":2,\"seq\":0}",
-	       "visitors-out");
+	expect(visitor, "request",
+	       "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":2,\"seq\":0,\"token\":\"@\"}", "visitors-out");
 	moves(keeper, request, 2);
 	expect(keeper, "open", "", "open");
-	moves(visitor, "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0}", 1);
+	moves(visitor, "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0,\"token\":\"@\"}", 1);
 	rig_close(keeper);
 	rig_close(visitor);
 	assert_int_equal(rig_end(&rig), 0);
@@ -342,7 +342,7 @@ static void in_quiet_hours_nothing_loud_moves_whoever_asks(void **state)
 	assert_true(json_is_true(json_object_get(json_object_get(answer, "result"), "quiet")));
 	json_decref(answer);
 	assert_true(rig_no_order(&rig));
-	moves(visitor, "{\"axis\":\"drive\",\"way\":\"forward\",\"hold\":1,\"seq\":0}", 1);
+	moves(visitor, "{\"axis\":\"drive\",\"way\":\"forward\",\"hold\":1,\"seq\":0,\"token\":\"@\"}", 1);
 	rig_close(keeper);
 	rig_close(visitor);
 	assert_int_equal(rig_end(&rig), 0);

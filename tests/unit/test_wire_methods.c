@@ -61,7 +61,9 @@ static bool accepts(const struct td_method *method, json_t *params, const char *
 		fail_msg("\"%s\" does not say \"%s\"", fault.sentence.text, expected);
 	assert_null(args.axis);
 	assert_null(args.way);
+	assert_null(args.token);
 	assert_true(args.hold == -1 && args.seq == -1 && args.lease_ms == -1);
+	assert_true(args.protocol == -1 && args.protocol_least == -1);
 	return false;
 }
 
@@ -100,7 +102,7 @@ static void check_limits(const struct td_method *method, const struct td_param *
 static void test_each_parameter_takes_its_limits_and_nothing_beyond(void **state)
 {
 	(void)state;
-	assert_int_equal(each_param(check_limits), 10);
+	assert_int_equal(each_param(check_limits), 13);
 }
 
 static void check_types(const struct td_method *method, const struct td_param *param)
@@ -176,13 +178,15 @@ static void test_what_was_said_arrives_and_what_was_not_is_marked(void **state)
 {
 	struct td_fault fault;
 	struct td_args args;
-	json_t *params = json_pack("{s:s, s:s, s:I, s:I}", "axis", "boom", "way", "raise", "hold",
-				   (json_int_t)UINT32_MAX, "seq", (json_int_t)0);
+	static const char token[] = "0123456789abcdef0123456789abcdef0123456789abcdef";
+	json_t *params = json_pack("{s:s, s:s, s:I, s:I, s:s}", "axis", "boom", "way", "raise", "hold",
+				   (json_int_t)UINT32_MAX, "seq", (json_int_t)0, "token", token);
 
 	(void)state;
 	assert_true(td_args_read(td_method_find("request", &fault), params, &args, &fault));
 	assert_string_equal(args.axis, "boom");
 	assert_string_equal(args.way, "raise");
+	assert_string_equal(args.token, token);
 	assert_true(args.hold == UINT32_MAX && args.seq == 0 && args.lease_ms == -1);
 	json_decref(params);
 	assert_true(td_args_read(td_method_find("stop", &fault), NULL, &args, &fault));
