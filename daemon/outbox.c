@@ -102,8 +102,11 @@ void td_outbox_flush(struct td_outbox *box)
 		event_add(box->writable, NULL);
 }
 
+/* R10: a latch also takes back a reset that was asked for before it. */
 static bool voids(const struct td_order *later, const struct td_order *request)
 {
+	if (request->kind == TD_EVENT_RESET)
+		return later->kind == TD_EVENT_LATCH;
 	if (request->kind != TD_EVENT_REQUEST)
 		return false;
 	switch (later->kind) {

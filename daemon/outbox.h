@@ -40,8 +40,8 @@ bool td_outbox_replace(struct td_outbox *box, struct td_order *order);
 /* Sends what waits, as far as it goes. */
 void td_outbox_flush(struct td_outbox *box);
 
-/* Takes out the first waiting request that `later` (STOP, LATCH, RELEASE, GONE, TURN_OVER) makes void; false if there is
- * none. */
+/* Takes out the first waiting request, or before a LATCH also a RESET, that `later` (STOP, LATCH, RELEASE, GONE, TURN_OVER) makes void;
+ * false if there is none. */
 bool td_outbox_void(struct td_outbox *box, const struct td_order *later, struct td_order *taken);
 
 /* Throws away what still waits. */

@@ -77,6 +77,7 @@ struct td_mover {
 	struct td_result result;
 	struct td_monitor monitor; /* judges each word of outputs before it is written */
 	bool breached;             /* a breach was told, and nobody has asked for a reset since */
+	td_ns latch_heard_ns;      /* R10: a reset heard no later than this latch does not clear it */
 	struct td_notes notes;
 	struct td_mover_records records;
 	struct td_feed feed;

@@ -218,6 +218,61 @@ static void r16_it_goes_on_while_the_latched_stop_is_on(void **state)
 	beats_are_even(TD_MS(10));
 }
 
+/* Not urgent: it waits behind what is. */
+static void send_reset(const struct rig *self, td_ns heard_ns, uint64_t tag)
+{
+	const struct td_order reset = {.magic = TD_MSG_MAGIC,
+				       .kind = TD_EVENT_RESET,
+				       .axis = TD_ALL_AXES,
+				       .role = TD_ROLE_KEEPER,
+				       .session = 1,
+				       .heard_ns = heard_ns,
+				       .tag = tag};
+
+	assert_int_equal(send(self->front_end.orders_fd, &reset, sizeof(reset), 0), sizeof(reset));
+}
+
+static void reset_then_latch(struct rig *self)
+{
+	if (self->beats >= 10 && self->step == 0) {
+		self->step = 1;
+		send_reset(self, clock_ns, 3);
+		rig_order(self, (struct td_order){.kind = TD_EVENT_LATCH, .tag = 2});
+	}
+	end_after_100_beats(self);
+}
+
+static void reset_then_latch_then_reset(struct rig *self)
+{
+	if (self->beats >= 50 && self->step == 1) {
+		self->step = 2;
+		send_reset(self, clock_ns, 4);
+	}
+	reset_then_latch(self);
+}
+
+/* The urgent pair is read first, so the reset comes to the core after the latch that was asked for after it. */
+static void r10_a_reset_does_not_clear_a_latch_that_came_after_it(void **state)
+{
+	(void)state;
+	rig.script = reset_then_latch;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_ASKED);
+	assert_true(rig.mover.core.latch != 0);
+	struct told told = read_notes();
+
+	assert_int_equal(told.answer[2], TD_CAUSE_LATCH_ASKED);
+	assert_int_equal(told.answer[3], TD_CAUSE_OVERTAKEN);
+}
+
+static void r10_a_reset_after_the_latch_clears_it(void **state)
+{
+	(void)state;
+	rig.script = reset_then_latch_then_reset;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_ASKED);
+	assert_int_equal(rig.mover.core.latch, 0);
+	assert_int_equal(read_notes().answer[4], TD_CAUSE_RESET_DONE);
+}
+
 static void without_a_heartbeat_it_sleeps_at_rest(void **state)
 {
 	(void)state;
@@ -429,6 +484,8 @@ int main(void)
 		TEST(r16_a_storm_of_orders_neither_hurries_nor_delays_it),
 		TEST(r16_a_cycle_that_hangs_does_not_beat),
 		TEST(r16_it_goes_on_while_the_latched_stop_is_on),
+		TEST(r10_a_reset_does_not_clear_a_latch_that_came_after_it),
+		TEST(r10_a_reset_after_the_latch_clears_it),
 		TEST(r11_a_way_locked_before_the_restart_stays_off),
 		TEST(without_a_heartbeat_it_sleeps_at_rest),
 		TEST(r16_the_death_of_the_guard_ends_it),
