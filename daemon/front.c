@@ -121,7 +121,7 @@ static struct event_base *new_base(void)
 	struct event_base *base = NULL;
 
 	if (event_config_require_features(config, EV_FEATURE_EARLY_CLOSE) == 0 &&
-	    event_config_set_max_dispatch_interval(config, NULL, 1, TD_KEEPERS) == 0)
+	    event_config_set_max_dispatch_interval(config, NULL, 1, TD_HEAR_KEEPERS) == 0)
 		base = event_base_new_with_config(config);
 	event_config_free(config);
 	if (base && event_base_priority_init(base, TD_FRONT_PRIORITIES) != 0) {

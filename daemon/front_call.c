@@ -342,6 +342,36 @@ static bool take_message(struct td_exchange *exchange, const char *line, size_t 
 	return calls;
 }
 
+static bool is_urgent(const struct td_message *message, size_t index)
+{
+	struct td_call call;
+	struct td_fault fault;
+
+	return td_message_call(message, index, &call, &fault) &&
+	       (strcmp(call.method, "stop") == 0 || strcmp(call.method, "latch") == 0);
+}
+
+/* Most lines show at a glance that they hold none: a name can hide only behind an escape. */
+static bool maybe_urgent(const char *line, size_t length)
+{
+	return memmem(line, length, "stop", 4) || memmem(line, length, "latch", 5) ||
+	       memchr(line, '\\', length);
+}
+
+bool td_front_urgent(const char *line, size_t length)
+{
+	struct td_message message;
+	struct td_fault fault;
+	bool urgent = false;
+
+	if (!maybe_urgent(line, length) || !td_message_read(line, length, &message, &fault))
+		return false;
+	for (size_t i = 0; i < message.count; i++)
+		urgent = urgent || is_urgent(&message, i);
+	td_message_free(&message);
+	return urgent;
+}
+
 void td_front_line(struct td_session *session, const char *line, size_t length)
 {
 	struct td_exchange *exchange = td_heap_take(sizeof(*exchange));

@@ -22,9 +22,17 @@
 #include "daemon/turns/turns.h"
 #include "wire/method.h"
 
-/* What is served first when several wait: the mover's notes, then keepers, then visitors. After each single
- * visitor the loop looks again whether something better has come. */
-enum td_front_priority { TD_FIRST = 0, TD_KEEPERS, TD_VISITORS, TD_FRONT_PRIORITIES };
+/* What is served first when several wait: the mover's notes; then what arrives is read and its stops are carried out (R7), keepers
+ * before visitors; only then is anything else done that was read. After each single callback but the first the loop looks again
+ * whether something better has come. */
+enum td_front_priority {
+	TD_FIRST = 0,
+	TD_HEAR_KEEPERS,
+	TD_HEAR_VISITORS,
+	TD_KEEPERS,
+	TD_VISITORS,
+	TD_FRONT_PRIORITIES
+};
 
 enum {
 	TD_SESSIONS_MAX = 64,     /* of each role */
@@ -106,6 +114,8 @@ void td_door_close(struct td_door *door);
 
 /* front_call.c: one line of a session: everything in it is carried out or answered. */
 void td_front_line(struct td_session *session, const char *line, size_t length);
+/* The line holds a stop or a latch. */
+bool td_front_urgent(const char *line, size_t length);
 
 /* front_order.c: to the mover and back. `like` names the order but for session, tag and times. With an
  * exchange, the answer goes there under `id` (NULL = null); without, nobody is told. */

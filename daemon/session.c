@@ -25,7 +25,7 @@ void td_session_doom(struct td_session *session, const char *why)
 	event_del(session->readable);
 	event_del(session->writable);
 	event_del(session->hangup);
-	event_del(session->resume);
+	event_del(session->work);
 	event_active(front->reaper, EV_TIMEOUT, 0);
 	td_front_tell_session(front, session, false);
 	if (why)
@@ -36,7 +36,8 @@ void td_session_doom(struct td_session *session, const char *why)
 /* Nothing more will come of a client that has said all and heard all. */
 static void end_if_done(struct td_session *session)
 {
-	if (session->input_over && TAILQ_EMPTY(&session->exchanges) && evbuffer_get_length(session->out) == 0)
+	if (session->input_over && !td_line_waits(&session->in) && TAILQ_EMPTY(&session->exchanges) &&
+	    evbuffer_get_length(session->out) == 0)
 		td_session_doom(session, NULL);
 }
 
@@ -123,10 +124,15 @@ static void refuse_long_line(struct td_session *session)
 }
 
 /* Each line was heard when its bytes were read, but later than the line before it, so that a request that
- * follows a stop is not overtaken by it. */
+ * follows a stop is not overtaken by it. What a stop has passed was heard no later than that stop. */
 static void take_line(struct td_session *session, const char *line, size_t length)
 {
-	session->heard_ns = session->read_ns > session->heard_ns ? session->read_ns : session->heard_ns + 1;
+	td_ns passed_ns = td_line_passed(&session->in, line);
+
+	if (passed_ns == TD_NEVER)
+		session->last_ns =
+			session->read_ns > session->last_ns ? session->read_ns : session->last_ns + 1;
+	session->heard_ns = td_time_earlier(session->last_ns, passed_ns);
 	td_front_line(session, line, length);
 	if (session->malformed >= TD_MALFORMED_MAX)
 		td_session_doom(session, "too many lines were no calls");
@@ -137,53 +143,89 @@ static bool may_go_on(struct td_session *session)
 	return session->role == TD_ROLE_KEEPER || td_rate_take(&session->rate, td_clock_now());
 }
 
-/* Reading stops until the visitor's rate allows the next line. What it sent stays where it is; only its
- * going away is noticed. */
-static void pause_reading(struct td_session *session)
-{
-	td_ns wait_ns = td_rate_wait(&session->rate, td_clock_now());
-	struct timeval wait = td_front_span(wait_ns);
-
-	event_del(session->readable);
-	event_add(session->resume, &wait);
-	if (!session->gone)
-		event_add(session->hangup, NULL);
-}
-
-/* Takes lines out of the buffer. True: there are none left in it and more may be read. */
-static bool take_lines(struct td_session *session)
+/* R7: a stop does not wait until it is its turn. Bounded for visitors, or stops would go round their rate: what comes faster
+ * waits in its place, behind one that has just been carried out. */
+static void look_ahead(struct td_session *session)
 {
 	const char *line = NULL;
 	size_t length = 0;
 
-	for (unsigned int taken = 0; !session->doomed; taken++) {
-		size_t before = session->in.from;
-		enum td_line_result result = td_line_next(&session->in, &line, &length);
-
-		if (result == TD_LINE_NONE)
-			return true;
-		if (result == TD_LINE_TOO_LONG) {
-			refuse_long_line(session);
-			return false;
-		}
-		bool turn_over = taken == TD_LINES_AT_ONCE;
-		if (turn_over || !may_go_on(session)) {
-			session->in.from = before; /* its turn comes again */
-			if (turn_over)
-				event_active(session->readable, EV_READ, 0);
-			else
-				pause_reading(session);
-			return false;
-		}
+	while (!session->doomed && td_line_look(&session->in, &line, &length)) {
+		if (!td_front_urgent(line, length))
+			continue;
+		if (session->role == TD_ROLE_VISITOR && !td_rate_take(&session->ahead, td_clock_now()))
+			continue;
 		take_line(session, line, length);
+		td_line_take_out(&session->in, session->heard_ns);
 	}
-	return false;
+}
+
+/* Reads while there is room, and watches for the client's going away while there is none. */
+static void go_on_reading(struct td_session *session)
+{
+	size_t room = 0;
+
+	(void)td_line_space(&session->in, &room);
+	if (session->doomed || session->input_over)
+		return;
+	if (room >= TD_READ_MAX) {
+		event_del(session->hangup);
+		event_add(session->readable, NULL);
+	} else {
+		event_del(session->readable);
+		if (!session->gone)
+			event_add(session->hangup, NULL);
+	}
+}
+
+/* The visitor's rate allows the next line only later. What it sends meanwhile is looked at all the same. */
+static void wait_for_rate(struct td_session *session)
+{
+	struct timeval wait = td_front_span(td_rate_wait(&session->rate, td_clock_now()));
+
+	event_add(session->work, &wait);
+}
+
+/* Takes lines out of the buffer, some at a time: others have their turn in between. */
+static void take_lines(struct td_session *session)
+{
+	const char *line = NULL;
+	size_t length = 0;
+
+	for (unsigned int taken = 0; !session->doomed && td_line_waits(&session->in); taken++) {
+		if (taken == TD_LINES_AT_ONCE) {
+			event_active(session->work, EV_TIMEOUT, 0);
+			return;
+		}
+		if (!may_go_on(session)) {
+			wait_for_rate(session);
+			return;
+		}
+		if (td_line_next(&session->in, &line, &length) == TD_LINE_READY)
+			take_line(session, line, length);
+		else
+			refuse_long_line(session);
+	}
+}
+
+static void on_work(evutil_socket_t fd, short what, void *context)
+{
+	struct td_session *session = context;
+
+	(void)fd;
+	(void)what;
+	if (session->doomed)
+		return;
+	take_lines(session);
+	go_on_reading(session);
+	end_if_done(session);
 }
 
 static void input_over(struct td_session *session)
 {
 	session->input_over = true;
 	event_del(session->readable);
+	event_del(session->hangup);
 	td_front_gone(session->front, session);
 	end_if_done(session);
 }
@@ -197,7 +239,7 @@ static void read_some(struct td_session *session)
 	if (got > 0) {
 		session->read_ns = td_clock_now();
 		td_line_filled(&session->in, (size_t)got);
-		take_lines(session);
+		look_ahead(session);
 	} else if (got == 0) {
 		input_over(session);
 	} else if (errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) {
@@ -205,25 +247,20 @@ static void read_some(struct td_session *session)
 	}
 }
 
+/* Comes before all work: whatever arrived anywhere is read, and its stops are carried out, before any line is taken that waits. */
 static void on_readable(evutil_socket_t fd, short what, void *context)
 {
 	struct td_session *session = context;
 
 	(void)fd;
 	(void)what;
-	if (!session->doomed && take_lines(session))
-		read_some(session);
-}
-
-static void on_resume(evutil_socket_t fd, short what, void *context)
-{
-	struct td_session *session = context;
-
-	(void)fd;
-	(void)what;
-	event_del(session->hangup);
-	event_add(session->readable, NULL);
-	event_active(session->readable, EV_READ, 0);
+	if (session->doomed)
+		return;
+	read_some(session);
+	go_on_reading(session);
+	if (!session->doomed && td_line_waits(&session->in) &&
+	    !event_pending(session->work, EV_TIMEOUT, NULL))
+		event_active(session->work, EV_TIMEOUT, 0);
 }
 
 /* Its holds end now; what it sent before still is read, in its turn, but starts nothing. */
@@ -239,14 +276,26 @@ static void on_hangup(evutil_socket_t fd, short what, void *context)
 
 /* --- life ------------------------------------------------------------------------------------------ */
 
-static struct event *watch(struct td_session *session, short what, event_callback_fn call)
+static struct event *watch(struct td_session *session, short what, event_callback_fn call,
+			   enum td_front_priority priority)
 {
 	struct td_front *front = session->front;
-	int priority = session->role == TD_ROLE_KEEPER ? TD_KEEPERS : TD_VISITORS;
 	struct event *event = event_new(front->base, session->fd, what, call, session);
 
 	event_priority_set(td_heap_must(event), priority);
 	return event;
+}
+
+static void watch_all(struct td_session *session)
+{
+	bool keeper = session->role == TD_ROLE_KEEPER;
+	enum td_front_priority hear = keeper ? TD_HEAR_KEEPERS : TD_HEAR_VISITORS;
+	enum td_front_priority work = keeper ? TD_KEEPERS : TD_VISITORS;
+
+	session->readable = watch(session, EV_READ | EV_PERSIST, on_readable, hear);
+	session->hangup = watch(session, EV_CLOSED | EV_PERSIST, on_hangup, hear);
+	session->writable = watch(session, EV_WRITE, on_writable, work);
+	session->work = watch(session, EV_TIMEOUT, on_work, work);
 }
 
 struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who)
@@ -262,10 +311,8 @@ struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, co
 	session->out = td_heap_must(evbuffer_new());
 	session->rate = td_rate_of(TD_S(1) / TD_VISITOR_LINES_PER_S, TD_VISITOR_BURST);
 	TAILQ_INIT(&session->exchanges);
-	session->readable = watch(session, EV_READ | EV_PERSIST, on_readable);
-	session->writable = watch(session, EV_WRITE, on_writable);
-	session->hangup = watch(session, EV_CLOSED | EV_PERSIST, on_hangup);
-	session->resume = watch(session, EV_TIMEOUT, on_resume);
+	session->ahead = td_rate_of(TD_S(1) / TD_VISITOR_STOPS_PER_S, TD_VISITOR_STOPS_BURST);
+	watch_all(session);
 	event_add(session->readable, NULL);
 	TAILQ_INSERT_TAIL(&door->sessions, session, link);
 	door->count++;
@@ -286,7 +333,7 @@ void td_session_free(struct td_session *session)
 	event_free(session->readable);
 	event_free(session->writable);
 	event_free(session->hangup);
-	event_free(session->resume);
+	event_free(session->work);
 	evbuffer_free(session->out);
 	close(session->fd);
 	free(session);

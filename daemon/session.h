@@ -30,6 +30,8 @@ enum {
 	TD_UNANSWERED_MAX = 32,     /* calls on their way to the mover; stop and latch do not count */
 	TD_VISITOR_LINES_PER_S = 200,
 	TD_VISITOR_BURST = 50,
+	TD_VISITOR_STOPS_PER_S = 20, /* carried out ahead of what waits */
+	TD_VISITOR_STOPS_BURST = 10,
 };
 
 /* A line whose answer is not complete yet. */
@@ -51,13 +53,15 @@ struct td_session {
 	struct ucred who;
 	struct event *readable;
 	struct event *writable;
-	struct event *hangup; /* watched while reading pauses */
-	struct event *resume;
+	struct event *hangup; /* watched while there is no room to read */
+	struct event *work;   /* lines wait: now, or when the rate allows the next */
 	struct evbuffer *out;
 	struct td_line_buffer in;
-	struct td_rate rate;   /* visitors */
+	struct td_rate rate;   /* visitors: lines in their turn */
+	struct td_rate ahead;  /* visitors: stops ahead of it */
 	td_ns read_ns;         /* when the newest bytes in `in` were read */
-	td_ns heard_ns;        /* of the newest line: rises with every line */
+	td_ns heard_ns;        /* of the line that is being dealt with */
+	td_ns last_ns;         /* of the newest line that none has passed: rises with every one */
 	uint32_t highest_hold; /* R11: a hold number is used once */
 	uint32_t turns_lost;   /* what was given before the last of them ended counts no more */
 	unsigned int malformed;

@@ -149,6 +149,7 @@ static void test_R10_a_latch_makes_every_request_that_waits_void(void **state)
 	ask(other, "drive", 4, 0, 8);
 	rig_sync(other);
 	rig_send(client, "{\"jsonrpc\":\"2.0\",\"id\":9,\"method\":\"reset\"}");
+	rig_sync(client);
 	rig_send(client, "{\"jsonrpc\":\"2.0\",\"method\":\"latch\"}");
 	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_LATCH);
 	assert_true(answer_of(client, 9, "overtaken")); /* or it would clear what came after it */
@@ -201,6 +202,7 @@ static void test_R7_stops_that_wait_are_kept_in_order_and_none_is_lost(void **st
 			hold);
 		rig_send(client, line);
 	}
+	rig_sync(client); /* or the stops would pass them */
 	for (int i = 0; i < 5; i++)
 		rig_send(client, "{\"jsonrpc\":\"2.0\",\"method\":\"stop\"}");
 	rig_sync(client);
@@ -355,6 +357,7 @@ static void test_R7_a_half_closed_connection_gets_its_answers_and_loses_its_hold
 	struct rig_client *client = rig_connect(&rig, TD_ROLE_VISITOR);
 
 	ask(client, "boom", 3, 0, 1);
+	rig_sync(client); /* or it would start nothing */
 	assert_int_equal(shutdown(client->fd, SHUT_WR), 0);
 	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_GONE);
 	struct td_order request = rig_order(rig.orders);

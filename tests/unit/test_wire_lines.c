@@ -147,6 +147,125 @@ static void test_lines_before_one_that_is_too_long_still_come_out(void **state)
 	assert_string_equal(seen.text, "<xx>!");
 }
 
+/* --- ahead of others -------------------------------------------------------------------------------------- */
+
+static void fill(struct td_line_buffer *buffer, const char *bytes)
+{
+	size_t room = 0;
+	char *space = td_line_space(buffer, &room);
+
+	assert_true(strlen(bytes) <= room);
+	memcpy(space, bytes, strlen(bytes));
+	td_line_filled(buffer, strlen(bytes));
+}
+
+/* Looks at all that was not looked at; takes out what begins with '!', the first at `at_ns`, each later. */
+static td_ns look_through(struct td_line_buffer *buffer, td_ns at_ns)
+{
+	const char *line = NULL;
+	size_t length = 0;
+
+	while (td_line_look(buffer, &line, &length))
+		if (length > 0 && line[0] == '!')
+			td_line_take_out(buffer, at_ns++);
+	return at_ns;
+}
+
+/* The next line is this one, and was passed then. */
+static void expect_line(struct td_line_buffer *buffer, const char *text, td_ns passed_ns)
+{
+	const char *line = NULL;
+	size_t length = 0;
+
+	assert_true(td_line_waits(buffer));
+	assert_int_equal(td_line_next(buffer, &line, &length), TD_LINE_READY);
+	assert_int_equal(length, strlen(text));
+	assert_memory_equal(line, text, length);
+	if (td_line_passed(buffer, line) != passed_ns)
+		fail_msg("%s: passed at %lld instead of %lld", text, (long long)td_line_passed(buffer, line),
+			 (long long)passed_ns);
+}
+
+static void test_R7_what_is_taken_out_is_known_to_the_lines_before_it_and_to_no_others(void **state)
+{
+	struct td_line_buffer buffer = {0};
+
+	(void)state;
+	fill(&buffer, "!0\na\nb\r\n!1\n!2\nc\n!3\nd\nrest");
+	assert_true(look_through(&buffer, 10) == 14);
+	expect_line(&buffer, "a", 11);
+	fill(&buffer, "1\ne\n!4\nf");
+	assert_true(look_through(&buffer, 20) == 21);
+	expect_line(&buffer, "b", 11);
+	expect_line(&buffer, "c", 13);
+	expect_line(&buffer, "d", 20);
+	expect_line(&buffer, "rest1", 20);
+	expect_line(&buffer, "e", 20);
+	assert_false(td_line_waits(&buffer));
+	fill(&buffer, "\n");
+	expect_line(&buffer, "f", TD_NEVER);
+}
+
+/* What no longer fits among the marks counts as passed earlier: it starts nothing that it should not. */
+static void test_R7_with_too_many_taken_out_the_time_is_an_earlier_one(void **state)
+{
+	struct td_line_buffer buffer = {0};
+	char name[8];
+
+	(void)state;
+	for (int i = 0; i < 3 * TD_LINE_MARKS; i++) {
+		(void)snprintf(name, sizeof(name), "%d\n!\n", i);
+		fill(&buffer, name);
+		(void)look_through(&buffer, 100 + i);
+	}
+	for (int i = 0; i < 3 * TD_LINE_MARKS; i++) {
+		(void)snprintf(name, sizeof(name), "%d", i);
+		expect_line(&buffer, name, i < TD_LINE_MARKS ? 100 + i : 100 + TD_LINE_MARKS - 1);
+	}
+}
+
+/* The buffer goes round many times, with lines waiting in it all the while. */
+static void test_marks_stay_with_their_lines_while_the_buffer_moves(void **state)
+{
+	static struct td_line_buffer buffer;
+	char line[400];
+
+	(void)state;
+	memset(&buffer, 0, sizeof(buffer));
+	for (int i = 0; i < 5000; i++) {
+		(void)snprintf(line, sizeof(line), "%0*d\n%s", 1 + i * 7 % 300, i, i % 5 == 3 ? "!\n" : "");
+		fill(&buffer, line);
+		(void)look_through(&buffer, i);
+		if (i < 20)
+			continue;
+		int taken = i - 20;
+		int stop = taken + (8 - taken % 5) % 5; /* the next of 3, 8, 13 ... */
+
+		(void)snprintf(line, sizeof(line), "%0*d", 1 + taken * 7 % 300, taken);
+		expect_line(&buffer, line, stop <= i ? stop : TD_NEVER);
+	}
+}
+
+static void test_a_full_buffer_says_so_and_takes_more_when_lines_are_taken(void **state)
+{
+	static struct td_line_buffer buffer;
+	static char line[TD_LINE_MAX + 2];
+	size_t room = 0;
+	int lines = 0;
+
+	(void)state;
+	memset(&buffer, 0, sizeof(buffer));
+	memset(line, 'x', TD_LINE_MAX);
+	line[TD_LINE_MAX] = '\n';
+	for (; td_line_space(&buffer, &room) && room > TD_LINE_MAX; lines++)
+		fill(&buffer, line);
+	assert_int_equal(lines, TD_LINES_WAITING_MAX / (TD_LINE_MAX + 1));
+	line[TD_LINE_MAX] = '\0';
+	expect_line(&buffer, line, TD_NEVER);
+	(void)td_line_space(&buffer, &room);
+	assert_true(room > TD_LINE_MAX);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -155,6 +274,10 @@ int main(void)
 		cmocka_unit_test(test_only_a_newline_ends_a_line),
 		cmocka_unit_test(test_a_line_of_the_limit_passes_and_one_byte_more_does_not),
 		cmocka_unit_test(test_lines_before_one_that_is_too_long_still_come_out),
+		cmocka_unit_test(test_R7_what_is_taken_out_is_known_to_the_lines_before_it_and_to_no_others),
+		cmocka_unit_test(test_R7_with_too_many_taken_out_the_time_is_an_earlier_one),
+		cmocka_unit_test(test_marks_stay_with_their_lines_while_the_buffer_moves),
+		cmocka_unit_test(test_a_full_buffer_says_so_and_takes_more_when_lines_are_taken),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
