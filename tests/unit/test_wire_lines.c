@@ -154,9 +154,12 @@ static void fill(struct td_line_buffer *buffer, const char *bytes)
 	size_t room = 0;
 	char *space = td_line_space(buffer, &room);
 
-	assert_true(strlen(bytes) <= room);
-	memcpy(space, bytes, strlen(bytes));
-	td_line_filled(buffer, strlen(bytes));
+	size_t count = 0;
+
+	for (; bytes[count]; count++)
+		space[count] = bytes[count];
+	assert_true(count <= room);
+	td_line_filled(buffer, count);
 }
 
 /* Looks at all that was not looked at; takes out what begins with '!', the first at `at_ns`, each later. */
