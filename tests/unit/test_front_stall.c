@@ -206,7 +206,7 @@ static void R7_a_token_of_a_turn_that_has_ended_is_refused_in_the_next(void **st
 	json_decref(rig_call(client, "join", "", 2));
 	goes_through(1, 0, token); /* given while it waited: nobody was in between */
 	json_decref(rig_call(client, "leave", "", 3));
-	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_GONE);
+	assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_TURN_OVER);
 	is_refused(1, 1, token, "not-your-turn", NULL);
 	json_decref(rig_call(client, "join", "", 4));
 	is_refused(2, 0, token, "foreign-token", fresh);
