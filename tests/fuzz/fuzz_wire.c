@@ -20,14 +20,27 @@ static void check_fault(const struct td_fault *fault)
 	json_decref(object);
 }
 
+static void check_token(const char *token)
+{
+	const struct td_token now = {.run_ns = 1, .at_ns = TD_S(1)};
+	enum td_cause cause = td_token_judge(token, &now);
+
+	must(strlen(token) == TD_TOKEN_CHARS, "a token has its length");
+	must(cause == TD_CAUSE_NONE || cause == TD_CAUSE_LATE || cause == TD_CAUSE_FOREIGN_TOKEN,
+	     "a token counts, is late or is none");
+}
+
 static void check_args(const struct td_method *method, const struct td_args *args)
 {
-	const int64_t number[] = {args->hold, args->seq, args->lease_ms};
+	const int64_t number[] = {args->hold, args->seq, args->lease_ms, args->protocol,
+				  args->protocol_least};
 
 	must(method->id < TD_METHODS, "a method is of the table");
 	for (size_t i = 0; i < sizeof(number) / sizeof(number[0]); i++)
 		must(number[i] >= -1 && number[i] <= UINT32_MAX, "a number fits where it goes");
 	must(!args->axis || strlen(args->axis) < TD_NAME_MAX, "an axis is a name");
+	if (args->token)
+		check_token(args->token);
 	must(!args->way || strlen(args->way) < TD_NAME_MAX, "a way is a name");
 }
 
@@ -98,6 +111,17 @@ static const char *plain_line(const char **rest, size_t *left, size_t *length)
 	return line;
 }
 
+/* To look changes nothing of what comes out. */
+static void look(struct td_line_buffer *buffer)
+{
+	const char *line = NULL;
+	size_t length = 0;
+
+	while (td_line_look(buffer, &line, &length))
+		must(line >= buffer->bytes && line + length <= buffer->bytes + buffer->to,
+		     "a line is in the buffer");
+}
+
 /* Lines that are ready; false when the connection has to end. */
 static bool drain(struct td_line_buffer *buffer, const char **rest, size_t *left)
 {
@@ -139,6 +163,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t count)
 		td_line_filled(&buffer, some);
 		next += some;
 		unsent -= some;
+		look(&buffer);
 		if (!drain(&buffer, &rest, &left))
 			return 0;
 	}
