@@ -203,6 +203,7 @@ static int run_mover(struct service *self)
 		.shelf = self->shared.records,
 		.steps = self->shared.steps,
 		.snapshots = self->shared.snapshots,
+		.meters = self->shared.meters,
 		.machine = td_record_machine(&self->config),
 		.kept = &self->kept,
 		.kept_ns = self->kept_ns,

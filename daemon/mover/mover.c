@@ -42,6 +42,7 @@ static void step_levels(struct td_mover *mover, td_ns at_ns, uint32_t levels)
 	/* A time stamp of the kernel may be a little older than what core and monitor already know. */
 	event.at_ns = latest(at_ns, latest(mover->core.now_ns, mover->looked_ns));
 	mover->levels = levels;
+	mover->edge_ns = at_ns;
 	(void)td_mover_step(mover, &event);
 }
 
@@ -173,6 +174,7 @@ static void take_time(struct td_mover *mover)
 
 void td_mover_show(struct td_mover *mover)
 {
+	td_meter_show(&mover->metering, &mover->core, mover->rules->axes, mover->written);
 	td_notes_state(&mover->notes, &mover->core, mover->rules, now_of(mover), mover->written,
 		       mover->levels);
 }
@@ -229,6 +231,7 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	if (setup->kept)
 		td_monitor_keep_twist(&mover->monitor, &setup->kept->twist);
 	td_feed_init(&mover->feed, setup->steps, setup->snapshots, &mover->core);
+	td_meter_init(&mover->metering, setup->meters, &mover->core);
 	if (mover->lines->ops->get(mover->lines, &levels) != 0) {
 		td_mover_lines_lost(mover);
 		return;

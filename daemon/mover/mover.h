@@ -9,6 +9,9 @@
  * After every single step of the core the outputs are made real before anything else happens; the guard
  * hears of an output before it goes high. Then the front hears of its news, and the step goes to the scribe (feed.h).
  *
+ * What it counts on the way goes to the front as a whole (meter.h), how long every stop took among it: from the time stamp
+ * of the edge, the reading of the order, or the time at which something was due, until the outputs were written.
+ *
  * At the end the outputs go low first. Then the core hears that it was disarmed, or has lost its lines, so that news and
  * trace end with what happened.
  *
@@ -30,6 +33,7 @@
 #include "core/monitor.h"
 #include "daemon/channel.h"
 #include "daemon/mover/feed.h"
+#include "daemon/mover/meter.h"
 #include "daemon/mover/notes.h"
 #include "daemon/mover/records.h"
 #include "lines/lines.h"
@@ -47,6 +51,7 @@ struct td_mover_setup {
 	struct td_shelf *shelf;       /* where records for the scribe go; NULL = nowhere */
 	struct td_queue *steps;       /* where every step of the core goes; NULL = nowhere */
 	struct td_shelf *snapshots; /* where the core goes now and then (feed.h), if the steps go anywhere */
+	struct td_shelf *meters;    /* where what is counted goes (meter.h); NULL = nowhere */
 	uint32_t machine;           /* in the head of each record */
 	const struct td_keep *kept; /* of the last run, read at td_mover_run(); NULL = nothing */
 	td_ns kept_ns;              /* when that was taken */
@@ -81,10 +86,13 @@ struct td_mover {
 	struct td_notes notes;
 	struct td_mover_records records;
 	struct td_feed feed;
+	struct td_metering metering;
 	uint32_t levels;  /* as last given to the core */
 	uint32_t written; /* outputs as last written */
 	td_ns polled_ns;
 	td_ns looked_ns; /* the monitor knows of this time: no event may be older */
+	td_ns edge_ns; /* when the levels last given to the core were so: its event may say a little later */
+	td_ns cleared_ns; /* an output last went low */
 	td_ns beat_ns;
 	bool beat_high;
 	bool ended;

@@ -15,9 +15,13 @@ bool td_mover_tell_guard(struct td_mover *mover, uint32_t outputs)
 
 static void set_lines(struct td_mover *mover, uint32_t outputs)
 {
+	bool clears = (mover->written & ~outputs) != 0;
+
 	mover->written = outputs;
 	if (mover->lines->ops->set(mover->lines, mover->lines->outputs, outputs) != 0)
 		td_mover_lines_lost(mover);
+	if (clears)
+		mover->cleared_ns = td_clock_now();
 }
 
 static void write_outputs(struct td_mover *mover)
@@ -65,6 +69,7 @@ static void feed(struct td_mover *mover, const struct td_event *event)
 static void make_real(struct td_mover *mover)
 {
 	write_outputs(mover);
+	td_meter_step(&mover->metering, &mover->core, &mover->result);
 	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
 	td_mover_records_note(&mover->records, &mover->result);
 }
@@ -99,10 +104,22 @@ static void breach(struct td_mover *mover, const struct td_event *event, const s
 	mover->result.answer = event->kind == TD_EVENT_REQUEST ? TD_CAUSE_TRIPPED : answer;
 }
 
+/* Since when there is a reason for what the core is about to do: since the order was heard, since the level was so, since
+ * something was due. */
+static td_ns demanded_ns(const struct td_mover *mover, const struct td_event *event)
+{
+	if (event->kind == TD_EVENT_TIME)
+		return td_time_earlier(mover->result.deadline_ns, event->at_ns);
+	if (event->kind == TD_EVENT_LEVELS)
+		return mover->edge_ns;
+	return event->heard_ns > 0 ? event->heard_ns : event->at_ns;
+}
+
 /* One event; the outputs are real before anything else happens. True if the write cleared any. */
 static bool take(struct td_mover *mover, const struct td_event *event)
 {
 	uint32_t before = mover->written;
+	td_ns since_ns = demanded_ns(mover, event);
 	struct td_verdict verdict;
 
 	if (event->kind == TD_EVENT_RESET)
@@ -113,7 +130,11 @@ static bool take(struct td_mover *mover, const struct td_event *event)
 	} else {
 		breach(mover, event, &verdict, mover->result.outputs);
 	}
-	return (before & ~mover->written) != 0;
+	bool cleared = (before & ~mover->written) != 0;
+
+	if (cleared)
+		td_meter_stop(&mover->metering, td_time_between(since_ns, mover->cleared_ns));
+	return cleared;
 }
 
 /* R3: the pauses of what was cut count from when it was low on the line, not from the decision. Each round can only
@@ -147,6 +168,7 @@ void td_mover_step_last(struct td_mover *mover, enum td_event_kind kind)
 	const struct td_event event = {.kind = kind, .at_ns = td_clock_now()};
 
 	td_core_step(&mover->core, mover->rules, &event, &mover->result);
+	td_meter_step(&mover->metering, &mover->core, &mover->result);
 	td_notes_news(&mover->notes, mover->core.now_ns, &mover->result, mover->levels);
 	feed(mover, &event);
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/scribe/shared.h"
 
+#include "daemon/mover/meter.h"
 #include "daemon/scribe/shared_bytes.h"
 
 int td_shared_make(struct td_shared *shared, struct td_error *err)
@@ -11,7 +12,10 @@ int td_shared_make(struct td_shared *shared, struct td_error *err)
 		.steps = td_queue_make(TD_QUEUE_STEPS, err),
 		.clients = td_queue_make(TD_QUEUE_CLIENTS, err),
 		.tally = td_shared_bytes(sizeof(struct td_tally), err),
+		.meters = td_shelf_make(sizeof(struct td_meter), err),
 	};
-	return shared->records && shared->snapshots && shared->steps && shared->clients && shared->tally ? 0
-													 : -1;
+	bool made = shared->records && shared->snapshots && shared->steps && shared->clients &&
+		    shared->tally && shared->meters;
+
+	return made ? 0 : -1;
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* All the memory that other processes share with the scribe. Made before the fork; lives as long as the process. */
+/* All the memory that processes share. Made before the fork; lives as long as the process. */
 #ifndef TD_DAEMON_SHARED_H
 #define TD_DAEMON_SHARED_H
 
@@ -27,6 +27,7 @@ struct td_shared {
 	struct td_queue *steps;     /* mover -> scribe: STEP, NEWS */
 	struct td_queue *clients;   /* front -> scribe: SESSION, REFUSED, with numbers of their own */
 	struct td_tally *tally;     /* scribe -> front */
+	struct td_shelf *meters;    /* mover -> front: struct td_meter */
 };
 
 /* 0, or -1 with a sentence. */

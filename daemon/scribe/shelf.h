@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Memory that mover and scribe share: the mover lays the newest of something there and never waits, the scribe takes it
- * when it comes to it. Two places, written in turn, and a number that says which is whole: one writer, one reader. There
- * is one shelf for what is kept over a restart (struct td_shelf_record), one for the core as it is (struct td_snapshot).
+ * Memory that the mover shares with another process: it lays the newest of something there and never waits, the other takes
+ * it when it comes to it. Two places, written in turn, and a number that says which is whole: one writer, one reader. There
+ * is one shelf for what is kept over a restart (struct td_shelf_record) and one for the core as it is (struct td_snapshot),
+ * both for the scribe, and one for what is counted (struct td_meter), for the front.
  */
 #ifndef TD_DAEMON_SHELF_H
 #define TD_DAEMON_SHELF_H

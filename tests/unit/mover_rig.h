@@ -49,6 +49,7 @@ struct rig {
 	uint32_t locked;        /* ways that were locked before the restart */
 	struct td_queue *steps; /* for the scribe; NULL = none */
 	struct td_shelf *snapshots;
+	struct td_shelf *meters;
 
 	uint32_t outputs; /* as they are */
 	uint32_t ever;    /* outputs that were high at any time */
@@ -288,6 +289,7 @@ static enum td_mover_end rig_run(struct rig *rig, bool may_arm)
 		.signal_fd = rig->signal_fd,
 		.steps = rig->steps,
 		.snapshots = rig->snapshots,
+		.meters = rig->meters,
 		.poll_ns = TD_MS(5),
 		.locked = rig->locked,
 		.may_arm = may_arm,
