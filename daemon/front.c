@@ -192,6 +192,7 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	}
 	front->latch.wanted = from->latched;
 	td_front_tell_start(front, from->shared);
+	td_front_metrics_start(front, from->shared);
 	TAILQ_INIT(&front->pendings);
 	td_mirror_start(&front->mirror, config, &from->arming);
 	front->spare_fd = fcntl(orders_fd, F_DUPFD_CLOEXEC, 3);

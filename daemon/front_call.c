@@ -43,6 +43,7 @@ static json_t *refusal_object(const struct ask *ask, enum td_cause cause)
 /* Refused here: the mover never hears of it. Of a renewal it is not told: the end of its hold was. */
 static void refuse(const struct ask *ask, enum td_cause cause)
 {
+	td_front_metrics_refused(ask->front, cause);
 	if (ask->args.seq <= 0)
 		td_front_tell_refused(ask->front, ask->session, cause);
 	answer_error(ask, refusal_object(ask, cause));
@@ -154,6 +155,23 @@ static void follow(struct ask *ask)
 	status(ask);
 }
 
+/* So long an answer that sixteen of them would be more than a client may be behind in reading. */
+static void metrics(struct ask *ask)
+{
+	struct td_fault fault;
+	json_t *result = NULL;
+
+	if (ask->exchange->reply.batch)
+		td_fault_set(&fault, TD_CODE_INVALID, "send it in a line of its own",
+			     "metrics is not for a batch: its answer is long");
+	else
+		result = td_front_metrics(ask->session, ask->args.form, &fault);
+	if (result)
+		td_reply_result(&ask->exchange->reply, ask->id, result);
+	else
+		answer_fault(ask, &fault);
+}
+
 static void order(struct ask *ask, enum td_event_kind kind)
 {
 	struct td_order what = {.kind = kind, .axis = ask->axis, .way = ask->way};
@@ -261,7 +279,7 @@ static void (*const doers[TD_METHODS])(struct ask *) = {
 	[TD_METHOD_STOP] = stop,     [TD_METHOD_LATCH] = latch,         [TD_METHOD_RESET] = reset,
 	[TD_METHOD_COOLED] = cooled, [TD_METHOD_UNTWISTED] = untwisted, [TD_METHOD_JOIN] = turn,
 	[TD_METHOD_LEAVE] = turn,    [TD_METHOD_NEXT] = turn,           [TD_METHOD_CLOSE] = turn,
-	[TD_METHOD_OPEN] = turn,
+	[TD_METHOD_OPEN] = turn,     [TD_METHOD_METRICS] = metrics,
 };
 
 /* --- the checks, in their order ------------------------------------------------------------------------ */

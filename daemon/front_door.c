@@ -17,6 +17,7 @@ static void turn_away(const struct td_door *door, int fd)
 	struct td_fault fault;
 	size_t length = 0;
 
+	door->front->watched.counts.turned_away[door->role]++;
 	td_reply_start(&reply, false);
 	td_fault_set(&fault, TD_CODE_BUSY, "close another connection first",
 		     "there are %u connections already", door->count);
@@ -46,6 +47,7 @@ static void let_in(struct td_door *door, int fd)
 		close(fd);
 		return;
 	}
+	front->watched.counts.let_in[door->role]++;
 	td_front_tell_session(front, td_session_open(door, fd, ++front->last_session, &who), true);
 }
 

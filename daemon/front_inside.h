@@ -13,6 +13,7 @@
 #include "daemon/clock.h"
 #include "daemon/front.h"
 #include "daemon/journal.h"
+#include "daemon/metrics/metrics.h"
 #include "daemon/mirror.h"
 #include "daemon/msg.h"
 #include "daemon/outbox.h"
@@ -71,6 +72,16 @@ struct td_teller {
 	struct td_rate refusals;  /* a flood of them must not fill the traces */
 };
 
+/* What the metrics are made of (front_metrics.c). */
+struct td_watched {
+	struct td_shelf *meters; /* NULL: the mover counts nothing */
+	uint32_t taken;          /* of them; 0: none was laid yet */
+	struct td_meter meter;   /* the newest */
+	struct td_front_counts counts;
+	td_ns began_ns;
+	td_ns began_wall_ns;
+};
+
 struct td_front {
 	const struct td_config *config;
 	struct event_base *base;
@@ -90,6 +101,7 @@ struct td_front {
 	bool quiet; /* when last looked at */
 	struct td_teller teller;
 	const struct td_tally *tally; /* of the traces; NULL = none */
+	struct td_watched watched;
 	struct td_journal about_machine;
 	struct td_journal about_clients;
 	td_ns began_ns;
@@ -163,6 +175,13 @@ void td_front_tell_session(struct td_front *front, const struct td_session *sess
 void td_front_tell_refused(struct td_front *front, const struct td_session *session, enum td_cause cause);
 /* An order that was taken back before the mover heard of it. */
 void td_front_tell_overtaken(struct td_front *front, const struct td_order *order);
+
+/* front_metrics.c: what was counted. */
+void td_front_metrics_start(struct td_front *front, const struct td_shared *shared);
+/* A call of anybody's was understood and not carried out. */
+void td_front_metrics_refused(struct td_front *front, enum td_cause cause);
+/* The result of `metrics`, the caller's. NULL with a fault: there is nothing yet, or no such form. */
+json_t *td_front_metrics(const struct td_session *session, const char *form, struct td_fault *fault);
 
 /* front_latch.c: the state file follows the latch. */
 void td_front_latch_seen(struct td_front *front, bool on);

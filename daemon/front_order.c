@@ -77,10 +77,12 @@ static json_t *refusal_object(const struct td_front *front, enum td_cause cause)
 
 static void settle_cause(struct td_front *front, struct td_pending *pending, enum td_cause cause)
 {
-	if (is_refusal(cause))
-		settle(front, pending, NULL, refusal_object(front, cause));
-	else
+	if (!is_refusal(cause)) {
 		settle(front, pending, result_object(front, pending, cause), NULL);
+		return;
+	}
+	td_front_metrics_refused(front, cause);
+	settle(front, pending, NULL, refusal_object(front, cause));
 }
 
 /* The disk knows before the client does. A reset of everything that was done has cleared the latch. */

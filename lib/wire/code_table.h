@@ -13,7 +13,7 @@
 	X(PARSE, -32700, "Parse error", \
 	  "the line is no JSON text, too long or too deeply nested") \
 	X(INVALID, -32600, "Invalid Request", \
-	  "the JSON text is no call, or a batch is empty or too large") \
+	  "the JSON text is no call, a batch is empty or too large, or a call in it has to stand alone") \
 	X(METHOD, -32601, "Method not found", \
 	  "there is no such method") \
 	X(PARAMS, -32602, "Invalid params", \

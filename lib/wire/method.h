@@ -48,6 +48,7 @@ struct td_param {
 struct td_args {
 	const char *axis;
 	const char *way;
+	const char *form;
 	int64_t hold;
 	int64_t seq;
 	int64_t lease_ms;

@@ -48,7 +48,9 @@
 	X(CLOSE, "close", KEEPER, IGNORED, \
 	  "close the machine to visitors: the turn ends, the line stays") \
 	X(OPEN, "open", KEEPER, IGNORED, \
-	  "open the machine to visitors again")
+	  "open the machine to visitors again") \
+	X(METRICS, "metrics", VISITOR, IGNORED, \
+	  "what was counted and measured since the start, as text for programs that watch machines; not in a batch")
 
 #define TD_PARAM_TABLE(Y) \
 	Y(HELLO, protocol, NUMBER, 1, UINT32_MAX, REQUIRED, "newest version of the protocol that the client speaks") \
@@ -68,7 +70,8 @@
 	Y(STOP, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes") \
 	Y(RESET, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, \
 	  "name of the axis; without it, the latched stop and all axes, which is the keeper's alone") \
-	Y(COOLED, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes")
+	Y(COOLED, axis, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "name of the axis; without it, all axes") \
+	Y(METRICS, form, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, "openmetrics (so without it) or text")
 /* clang-format on */
 
 #endif

@@ -153,6 +153,33 @@ static void every_sample_has_its_labels(void **state)
 	assert_true(samples > 100);
 }
 
+static void the_document_has_every_metric(void **state)
+{
+	static char page[65536];
+	const struct td_metric_info *info = NULL;
+	FILE *file = fopen("docs/metrics.md", "r");
+	char row[512];
+	unsigned rows = 0;
+
+	(void)state;
+	assert_non_null(file);
+	page[fread(page, 1, sizeof(page) - 1, file)] = '\0';
+	(void)fclose(file);
+	for (unsigned int i = 0; (info = td_metric_at(i)) != NULL; i++) {
+		const char *comma = strchr(info->labels, ',');
+
+		(void)snprintf(row, sizeof(row), "\n| `%s` | %s | %.*s%s%s | %s%s |\n", info->name,
+			       td_metric_type_name(info->type), (int)strcspn(info->labels, ","), info->labels,
+			       comma ? ", " : "", comma ? comma + 1 : "", info->help,
+			       info->role == TD_ROLE_KEEPER ? " (keeper)" : "");
+		if (!strstr(page, row))
+			fail_msg("docs/metrics.md does not say \"%s\"", row);
+	}
+	for (const char *at = page; (at = strstr(at, "\n| `")); at++)
+		rows++;
+	assert_int_equal(rows, TD_METRICS);
+}
+
 /* --- the numbers ------------------------------------------------------------------------------------------- */
 
 static void at_rest_everything_is_there_and_nothing_has_happened(void **state)
@@ -437,6 +464,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup(every_name_is_as_the_forms_want_it, set_up),
 		cmocka_unit_test_setup(every_sample_has_its_labels, set_up),
+		cmocka_unit_test(the_document_has_every_metric),
 		cmocka_unit_test_setup(at_rest_everything_is_there_and_nothing_has_happened, set_up),
 		cmocka_unit_test_setup(what_the_mover_counted_is_told, set_up),
 		cmocka_unit_test_setup(the_histogram_adds_up, set_up),
