@@ -29,7 +29,9 @@
 	X(FOR, "for", "TIME", "hold", "how long to hold, counted from the request on, such as 500ms or 2s") \
 	X(NAMES, "names", "", "describe", "one line an axis: its name and those of its ways, for scripts") \
 	X(DIR, "dir", "PATH", "retell", "the directory of the traces (default: what the daemon or --config names)") \
-	X(STOP, "stop", "", "retell", "tell of the last stop of any kind, not of the last trip")
+	X(STOP, "stop", "", "retell", "tell of the last stop of any kind, not of the last trip") \
+	X(OUTPUT, "output", "FILE", "metrics", "write into this file, which is whole at every instant") \
+	X(FORM, "form", "NAME", "metrics", "openmetrics, or text (default: text with --output, else openmetrics)")
 
 /* X(name, least arguments, most arguments, required option or NONE, "usage", "help") */
 #define TD_COMMAND_TABLE(X) \
@@ -53,7 +55,9 @@
 	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
 	X(retell, 0, 1, NONE, "[FILE] [--stop]", \
 	  "tell in sentences, out of the traces, why the machine tripped last: who asked, what moved, what to do") \
-	X(describe, 0, 0, NONE, "[--names]", "list axes, ways, switches, methods and cautions")
+	X(describe, 0, 0, NONE, "[--names]", "list axes, ways, switches, methods and cautions") \
+	X(metrics, 0, 0, NONE, "[--output FILE] [--form NAME]", \
+	  "what was counted and measured, as text for programs that watch machines")
 /* clang-format on */
 
 enum td_option {
