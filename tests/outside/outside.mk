@@ -8,6 +8,11 @@ OUTSIDE_BIN := $(patsubst tests/outside/%.c,$(B)/tests/outside/%,$(OUTSIDE_SRC))
 
 $(OUTSIDE_BIN): LDLIBS_ALL += -lgsl -lgslcblas
 
+build/outside/promtool: tests/outside/promtool
+	@$< $(@D)
+
 .PHONY: outside
-outside: $(OUTSIDE_BIN) ## checks against libraries and programs from outside (libgsl-dev, sigrok-cli)
-	@failed=0; for t in $(OUTSIDE_BIN); do CMOCKA_MESSAGE_OUTPUT=TAP $$t || failed=1; done; exit $$failed
+outside: $(OUTSIDE_BIN) build/outside/promtool ## checks against libraries and programs from outside (.ci/packages outside)
+	@failed=0; for t in $(OUTSIDE_BIN); do \
+		CMOCKA_MESSAGE_OUTPUT=TAP TD_PROMTOOL=$(CURDIR)/build/outside/promtool $$t || failed=1; \
+	done; exit $$failed
