@@ -104,15 +104,15 @@ static void breach(struct td_mover *mover, const struct td_event *event, const s
 	mover->result.answer = event->kind == TD_EVENT_REQUEST ? TD_CAUSE_TRIPPED : answer;
 }
 
-/* Since when there is a reason for what the core is about to do: since the order was heard, since the level was so, since
- * something was due. */
+/* Since when there may be a reason for what the core is about to do: since the order was heard, or the level was so; or since
+ * something was due, if that was earlier: whatever the event is, the core then sees to that as well. */
 static td_ns demanded_ns(const struct td_mover *mover, const struct td_event *event)
 {
-	if (event->kind == TD_EVENT_TIME)
-		return td_time_earlier(mover->result.deadline_ns, event->at_ns);
+	td_ns since_ns = event->heard_ns > 0 ? event->heard_ns : event->at_ns;
+
 	if (event->kind == TD_EVENT_LEVELS)
-		return mover->edge_ns;
-	return event->heard_ns > 0 ? event->heard_ns : event->at_ns;
+		since_ns = mover->edge_ns;
+	return td_time_earlier(mover->result.deadline_ns, since_ns);
 }
 
 /* One event; the outputs are real before anything else happens. True if the write cleared any. */

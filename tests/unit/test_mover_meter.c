@@ -295,6 +295,33 @@ static void a_stop_that_is_due_takes_from_when_it_was(void **state)
 	one_stop_takes(do_nothing, TD_MS(1600), TD_MS(50), TD_MS(1600));
 }
 
+/* A release that is read late: the lease had run out long before it was even heard, and that is what counts. */
+static void release_when_it_is_over(struct rig *self)
+{
+	look();
+	if (self->step == 0)
+		rig_request(self, RULE_DRIVE, AHEAD, 1);
+	if (self->step == 1 && self->outputs == rig_bit(RULE_DRIVE, AHEAD)) {
+		clock_ns += TD_S(2);
+		rig_order(self, (struct td_order){.kind = TD_EVENT_RELEASE, .axis = RULE_DRIVE, .hold = 1});
+		self->step = 2;
+	} else if (self->step == 2 && self->outputs == 0) {
+		rig_signal(self);
+	}
+	if (self->step == 0)
+		self->step = 1;
+}
+
+static void what_was_due_earlier_counts_whatever_came_first(void **state)
+{
+	(void)state;
+	rig.script = release_when_it_is_over;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_ASKED);
+	look();
+	assert_int_equal(all_stops(), 1);
+	assert_in_range(meter.stops_ns, TD_MS(400), TD_MS(2100));
+}
+
 static void a_bound_is_below_what_is_longer(void **state)
 {
 	static struct td_core core;
@@ -327,6 +354,8 @@ int main(void)
 		cmocka_unit_test_setup_teardown(a_stop_takes_from_what_demands_it_to_the_lines, set_up,
 						tear_down),
 		cmocka_unit_test_setup_teardown(a_stop_that_is_due_takes_from_when_it_was, set_up, tear_down),
+		cmocka_unit_test_setup_teardown(what_was_due_earlier_counts_whatever_came_first, set_up,
+						tear_down),
 		cmocka_unit_test_setup_teardown(a_bound_is_below_what_is_longer, set_up, tear_down),
 	};
 
