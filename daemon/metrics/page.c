@@ -61,13 +61,15 @@ static void put_text(struct td_page *page, const char *text)
 /* What stands between quotes. */
 static void put_quoted(struct td_page *page, const char *text)
 {
-	for (; *text; text++) {
-		if (*text == '\n')
-			put_text(page, "\\n");
-		else if (*text == '"' || *text == '\\')
-			put(page, (const char[]){'\\', *text}, 2);
-		else
-			put(page, text, 1);
+	for (;;) {
+		size_t plain = strcspn(text, "\n\"\\");
+
+		put(page, text, plain);
+		text += plain;
+		if (*text == '\0')
+			return;
+		put(page, (const char[]){'\\', *text == '\n' ? 'n' : *text}, 2);
+		text++;
 	}
 }
 
