@@ -96,22 +96,35 @@ static void on_reap(evutil_socket_t fd, short what, void *context)
 
 /* --- start ------------------------------------------------------------------------------------------- */
 
-/* Room for the sessions and a reserve; what the system does not grant makes the sessions fewer. */
-static unsigned int sessions_granted(void)
+/* How many descriptors there may be; asks for as many as wanted. */
+static rlim_t descriptors(rlim_t wanted)
 {
-	const rlim_t wanted = 2 * TD_SESSIONS_MAX + TD_SPARE_FDS;
 	struct rlimit limit;
 
 	if (getrlimit(RLIMIT_NOFILE, &limit) != 0)
-		return 1;
+		return 0;
 	if (limit.rlim_cur < wanted && limit.rlim_max > limit.rlim_cur) {
 		limit.rlim_cur = wanted < limit.rlim_max ? wanted : limit.rlim_max;
 		setrlimit(RLIMIT_NOFILE, &limit);
 		getrlimit(RLIMIT_NOFILE, &limit);
 	}
-	if (limit.rlim_cur >= wanted)
-		return TD_SESSIONS_MAX;
-	return limit.rlim_cur > TD_SPARE_FDS + 2 ? (unsigned int)(limit.rlim_cur - TD_SPARE_FDS) / 2 : 1;
+	return limit.rlim_cur;
+}
+
+static unsigned int lesser(rlim_t room, unsigned int wanted)
+{
+	return room < wanted ? (unsigned int)room : wanted;
+}
+
+/* Room for the sessions and a reserve. What the system does not grant makes the visitors fewer; half of it is the
+ * keepers' in any case. */
+static void share_descriptors(const struct td_config *config, unsigned int most[2])
+{
+	rlim_t granted = descriptors((rlim_t)config->visitors_max + TD_KEEPERS_MAX + TD_SPARE_FDS);
+	rlim_t room = granted > TD_SPARE_FDS + 2 ? granted - TD_SPARE_FDS : 2;
+
+	most[TD_ROLE_KEEPER] = lesser(room / 2, TD_KEEPERS_MAX);
+	most[TD_ROLE_VISITOR] = lesser(room - most[TD_ROLE_KEEPER], config->visitors_max);
 }
 
 /* After each callback below TD_FIRST the loop looks whether something more important came up. */
@@ -176,8 +189,9 @@ static void start_signals(void)
 static bool begin(struct td_front *front, const struct td_config *config, int orders_fd, int urgent_fd,
 		  const struct td_front_start *from)
 {
-	unsigned int most = sessions_granted();
+	unsigned int most[2];
 
+	share_descriptors(config, most);
 	memset(front, 0, sizeof(*front));
 	front->config = config;
 	front->exit_code = -1;
@@ -200,8 +214,8 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	start_outbox(front, &front->urgent, urgent_fd);
 	start_events(front);
 	td_front_turn_start(front);
-	td_door_open(front, TD_ROLE_VISITOR, from->listener[TD_ROLE_VISITOR], most);
-	td_door_open(front, TD_ROLE_KEEPER, from->listener[TD_ROLE_KEEPER], most);
+	td_door_open(front, TD_ROLE_VISITOR, from->listener[TD_ROLE_VISITOR], most[TD_ROLE_VISITOR]);
+	td_door_open(front, TD_ROLE_KEEPER, from->listener[TD_ROLE_KEEPER], most[TD_ROLE_KEEPER]);
 	return true;
 }
 

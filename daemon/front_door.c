@@ -116,7 +116,7 @@ void td_door_open(struct td_front *front, enum td_role role, int fd, unsigned in
 	door->role = role;
 	door->fd = fd;
 	door->most = most;
-	door->rate = td_rate_of(TD_S(1) / TD_VISITORS_PER_S, TD_SESSIONS_MAX);
+	door->rate = td_rate_of(TD_S(1) / TD_VISITORS_PER_S, TD_VISITORS_AT_ONCE);
 	TAILQ_INIT(&door->sessions);
 	if (fd < 0)
 		return;

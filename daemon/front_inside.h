@@ -36,9 +36,10 @@ enum td_front_priority {
 };
 
 enum {
-	TD_SESSIONS_MAX = 64,     /* of each role */
+	TD_KEEPERS_MAX = 64,      /* connections of keepers; of visitors the configuration says */
 	TD_SPARE_FDS = 32,        /* descriptors for everything that is not a session */
 	TD_VISITORS_PER_S = 50,   /* new connections */
+	TD_VISITORS_AT_ONCE = 64, /* after a pause */
 	TD_ANSWERS_DUE_MS = 1000, /* the mover answers in this time, or the call counts as not carried out */
 	TD_TICK_MS = 250,
 };

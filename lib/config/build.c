@@ -82,6 +82,8 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 		     &config->keeper);
 	build_socket(td_draft_next(draft, TD_SECTION_VISITOR, NULL), TD_KEY_VISITOR_SOCKET,
 		     TD_KEY_VISITOR_MODE, &config->visitor);
+	config->visitors_max = (unsigned int)number(td_draft_next(draft, TD_SECTION_VISITOR, NULL),
+						    TD_KEY_VISITOR_CONNECTIONS);
 }
 
 static void build_turns(struct td_draft *draft, struct td_turn_rules *turns)

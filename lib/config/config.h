@@ -22,6 +22,7 @@ enum {
 	TD_PLACE_MAX = 64,       /* bytes of a line's place */
 	TD_PATH_MAX = 104,       /* a path, or a socket address of sockaddr_un (108) with room to spare */
 	TD_TURN_PLACES_MAX = 64, /* visitors in line for a turn */
+	TD_VISITORS_MAX = 1024,  /* connections of visitors at one time */
 	TD_QUIET_SPANS_MAX = 8,
 	TD_FAULTS_MAX = 100, /* faults reported in one run; further ones are only counted */
 };
@@ -90,6 +91,7 @@ struct td_config {
 	char state_dir[TD_PATH_MAX]; /* what survives restarts; must exist */
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
+	unsigned int visitors_max; /* connections at one time */
 	struct td_turn_rules turns;
 	struct td_quiet quiet;   /* nothing loud moves then */
 	int64_t trace_size_max;  /* bytes of all files that record all the time; 0: none are written */

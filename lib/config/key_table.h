@@ -122,6 +122,9 @@
 	  "Where the visitors' clients connect.") \
 	X(VISITOR, MODE, "mode", MODE, "octal", 0600, 0666, OPTIONAL, "0660", \
 	  "Permission bits of the socket: who may connect is a visitor.") \
+	X(VISITOR, CONNECTIONS, "connections", NUMBER, "connections", 1, TD_VISITORS_MAX, OPTIONAL, "64", \
+	  "How many visitors may be connected at one time; one more is told so and turned away. Keepers have places of " \
+	  "their own.") \
 	\
 	X(TURNS, LENGTH_S, "length_s", NUMBER, "s", 0, 3600, OPTIONAL, "0", \
 	  "How long a visitor's turn lasts while others wait. Without a turn a visitor moves nothing; the keeper needs " \

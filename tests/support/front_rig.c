@@ -46,6 +46,7 @@ void rig_prepare(struct rig *rig)
 	(void)snprintf(config->visitor.path, sizeof(config->visitor.path), "%s/visitor.sock", rig->dir);
 	config->keeper.mode = 0600;
 	config->visitor.mode = 0660;
+	config->visitors_max = 64;
 	config->lease_ns = TD_MS(300);
 	config->axes = 2;
 	config->switches = 2;
