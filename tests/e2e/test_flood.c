@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: MIT */
-/* Garbage at the visitor's socket does not delay a stop at the keeper's. */
+/*
+ * What bad clients do at the visitors' socket does not delay a stop, keeps no trip from a follower and costs no more memory than each
+ * of them may have. The same loads as in tests/bench/bench_front.c, for a moment each.
+ */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,95 +13,126 @@
 #include <cmocka.h>
 
 #include "daemon/clock.h"
-#include "tests/support/flood.h"
-#include "tests/support/stage.h"
+#include "daemon/session.h"
+#include "tests/support/load.h"
 
-enum { STOPS_MAX = 200, FLOOD_PER_S = 10000, FLOOD_S = 10, STOP_LIMIT_MS = 50 };
-
-struct series {
-	double ms[STOPS_MAX];
-	size_t count;
+enum {
+	CLIENTS = 40,
+	THROWERS = 16,
+	PER_S = 10000,
+	STOPS_MIN = 2, /* of each role */
+	/* Wide enough for a busy machine; a stop that queued behind the load would take seconds. */
+	STOP_LIMIT_MS = 50,
+	/* What waits for it, what it has sent, and what the heap adds. */
+	CLIENT_KB = 2 * (TD_BACKLOG_MAX + TD_READ_MAX * 4) / 1024,
+	CALM_CPU_PERCENT = 20,
 };
 
-static int hold;
+#define SPAN_NS TD_MS(2500)
 
-/* Starts a way, stops it, and returns how long after the call its input fell. */
-static double one_stop(struct stage *stage, size_t turn)
+static struct load load;
+
+static int set_up(void **state)
 {
-	static const struct {
-		const char *axis;
-		const char *way[2];
-	} axes[] = {{"drive", {"backward", "forward"}}, {"steering", {"left", "right"}}};
-	const char *axis = axes[turn % 2].axis;
-	int way = (int)(turn / 2 % 2);
-
-	stage_request(stage->keeper, axis, axes[turn % 2].way[way], ++hold, 0, 1500);
-	assert_true(stage_wait_output(stage, axis, way, true, TD_S(2)));
-	td_ns asked_ns = td_clock_now();
-
-	json_decref(stage_call(stage->keeper, "stop", NULL));
-	assert_true(stage_wait_output(stage, axis, way, false, TD_S(2)));
-	return (double)(stage_fall_ns(stage, axis, way) - asked_ns) / 1e6;
+	(void)state;
+	load_open(&load, CLIENTS);
+	return 0;
 }
 
-static void measure(struct stage *stage, struct series *series, td_ns for_ns)
+static int tear_down(void **state)
 {
-	td_ns until_ns = td_clock_now() + for_ns;
-
-	for (series->count = 0; series->count < STOPS_MAX && td_clock_now() < until_ns; series->count++)
-		series->ms[series->count] = one_stop(stage, series->count);
+	(void)state;
+	load_close(&load);
+	return 0;
 }
 
-static int by_size(const void *a, const void *b)
+static void expect_quick_stops(enum td_role role, const char *who)
 {
-	const double *x = a;
-	const double *y = b;
+	struct series *stop = &load.rounds.stop_ms[role];
 
-	return (*x > *y) - (*x < *y);
+	printf("# measured: %zu stops of a %s, half of them within %.3f ms, all within %.3f\n", stop->count,
+	       who, series_share(stop, 0.5), series_share(stop, 1));
+	assert_true(stop->count >= STOPS_MIN);
+	assert_true(series_share(stop, 1) < STOP_LIMIT_MS);
 }
 
-static double share(struct series *series, double part)
+/* Once the load is gone the front has nothing to do. */
+static void expect_calm(void)
 {
-	qsort(series->ms, series->count, sizeof(series->ms[0]), by_size);
-	return series->ms[(size_t)((double)(series->count - 1) * part)];
+	pid_t front = stage_front(&load.stage);
+	struct usage before = usage_of(front);
+
+	stage_sleep(TD_MS(500));
+	struct usage after = usage_of(front);
+	double share = (after.cpu_s - before.cpu_s) / ((double)(after.at_ns - before.at_ns) / 1e9);
+
+	assert_true(share * 100 < CALM_CPU_PERCENT);
+}
+
+static struct load_side bear(enum flood_kind kind, unsigned int clients)
+{
+	const struct load_phase phase = {"", kind, clients, PER_S};
+	struct load_side side = load_run(&load, &phase, SPAN_NS);
+	const struct follower_heard *heard = &load.rounds.heard;
+	long grown_kb = side.after.peak_kb - side.before.peak_kb;
+
+	printf("# measured: %.0f turns/s of %u clients over %lu connections, front grown by %ld kB\n",
+	       (double)side.crowd.turns / side.crowd.seconds, clients, (unsigned long)side.crowd.connections,
+	       grown_kb);
+	assert_true(side.crowd.turns > 0);
+	expect_quick_stops(TD_ROLE_KEEPER, "keeper");
+	expect_quick_stops(TD_ROLE_VISITOR, "visitor");
+	assert_true(load.rounds.trips_made > 0);
+	assert_int_equal(heard->trips, load.rounds.trips_made);
+	assert_int_equal(heard->missed, 0);
+	assert_false(heard->dropped);
+	assert_true(side.healthy.answers > 0);
+	assert_true(grown_kb < (long)clients * CLIENT_KB);
+	expect_calm();
+	return side;
 }
 
 static void a_flood_of_garbage_does_not_delay_a_stop(void **state)
 {
-	static struct stage stage;
-	static struct series idle;
-	static struct series flooded;
-
 	(void)state;
-	stage_open(&stage);
-	measure(&stage, &idle, TD_S(5));
-	struct flood flood = flood_start(stage_file(&stage, "visitor.sock"), FLOOD_PER_S, TD_S(FLOOD_S));
+	struct load_side side = bear(FLOOD_GARBAGE, THROWERS);
 
-	measure(&stage, &flooded, TD_S(FLOOD_S));
-	struct flood_result thrown = flood_end(&flood);
-	double rate = (double)thrown.messages / thrown.seconds;
+	assert_true((double)side.crowd.turns / side.crowd.seconds > PER_S * 0.9);
+}
 
-	printf("# measured: %.0f messages/s of garbage for %.1f s over %llu connections\n", rate,
-	       thrown.seconds, thrown.connections);
-	printf("# measured: stop idle:    %3zu stops, p50 %.3f ms, p90 %.3f, max %.3f\n", idle.count,
-	       share(&idle, 0.5), share(&idle, 0.9), share(&idle, 1));
-	printf("# measured: stop flooded: %3zu stops, p50 %.3f ms, p90 %.3f, max %.3f\n", flooded.count,
-	       share(&flooded, 0.5), share(&flooded, 0.9), share(&flooded, 1));
-	printf("# measured: ratio flooded / idle: p50 %.2f, p90 %.2f, max %.2f\n",
-	       share(&flooded, 0.5) / share(&idle, 0.5), share(&flooded, 0.9) / share(&idle, 0.9),
-	       share(&flooded, 1) / share(&idle, 1));
-	assert_true(rate > FLOOD_PER_S * 0.9);
-	assert_true(idle.count > 20 && flooded.count > 20);
-	/* Wide enough for a busy machine; a stop that queued behind the garbage would take seconds. */
-	assert_true(share(&flooded, 1) < STOP_LIMIT_MS);
-	/* And the daemon is as it was. */
-	assert_non_null(stage_axis(stage.keeper, "drive", "state"));
-	stage_close(&stage);
+static void valid_calls_do_not_delay_a_stop(void **state)
+{
+	(void)state;
+	bear(FLOOD_CALLS, CLIENTS);
+}
+
+static void half_messages_do_not_delay_a_stop(void **state)
+{
+	(void)state;
+	bear(FLOOD_HALVES, CLIENTS);
+}
+
+static void clients_that_never_read_do_not_delay_a_stop(void **state)
+{
+	(void)state;
+	bear(FLOOD_DEAF, CLIENTS);
+}
+
+static void comings_and_goings_do_not_delay_a_stop(void **state)
+{
+	(void)state;
+	bear(FLOOD_VISITS, CLIENTS);
 }
 
 int main(void)
 {
-	const struct CMUnitTest tests[] = {cmocka_unit_test(a_flood_of_garbage_does_not_delay_a_stop)};
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(a_flood_of_garbage_does_not_delay_a_stop),
+		cmocka_unit_test(valid_calls_do_not_delay_a_stop),
+		cmocka_unit_test(half_messages_do_not_delay_a_stop),
+		cmocka_unit_test(clients_that_never_read_do_not_delay_a_stop),
+		cmocka_unit_test(comings_and_goings_do_not_delay_a_stop),
+	};
 
-	return cmocka_run_group_tests_name("flood", tests, NULL, NULL);
+	return cmocka_run_group_tests_name("flood", tests, set_up, tear_down);
 }

@@ -50,8 +50,8 @@ const char *stage_file(const struct stage *stage, const char *name)
 	return path[turn];
 }
 
-/* A copy of an example with its directory replaced by ours. */
-static void copy_example(const struct stage *stage, const char *from, const char *to)
+/* A copy of an example with its directory replaced by ours, and with places for so many visitors. */
+static void copy_example(const struct stage *stage, const char *from, const char *to, unsigned int visitors)
 {
 	static const char old[] = "build/demo";
 	char line[512];
@@ -67,6 +67,8 @@ static void copy_example(const struct stage *stage, const char *from, const char
 			fprintf(out, "%.*s%s%s", (int)(found - line), line, stage->dir, found + strlen(old));
 		else
 			fputs(line, out);
+		if (visitors > 0 && strcmp(line, "[visitor]\n") == 0)
+			fprintf(out, "connections = %u\n", visitors);
 	}
 	fclose(in);
 	fclose(out);
@@ -168,6 +170,11 @@ int stage_end_daemon(struct stage *stage)
 
 void stage_open(struct stage *stage)
 {
+	stage_open_for(stage, 0);
+}
+
+void stage_open_for(struct stage *stage, unsigned int visitors)
+{
 	memset(stage, 0, sizeof(*stage));
 	stage->control_fd = -1;
 	snprintf(stage->dir, sizeof(stage->dir), "/tmp/tripdog-test-XXXXXX");
@@ -175,8 +182,8 @@ void stage_open(struct stage *stage)
 		fail_msg("cannot make a directory for the test");
 	snprintf(stage->config, sizeof(stage->config), "%s", stage_file(stage, "cart.conf"));
 	snprintf(stage->plant, sizeof(stage->plant), "%s", stage_file(stage, "cart.plant"));
-	copy_example(stage, "docs/examples/glasshouse.conf", stage->config);
-	copy_example(stage, "docs/examples/glasshouse.plant", stage->plant);
+	copy_example(stage, "docs/examples/glasshouse.conf", stage->config, visitors);
+	copy_example(stage, "docs/examples/glasshouse.plant", stage->plant, 0);
 	mkdir(stage_file(stage, "state"), 0700);
 	start_board(stage);
 	stage_start_daemon(stage);
@@ -395,40 +402,4 @@ pid_t stage_client(struct stage *stage, const char *socket, const char *axis, co
 	if (pid < 0)
 		fail_msg("%s", err.text);
 	return pid;
-}
-
-/* The kernel lists children in the order they were made: guard, scribe, front. */
-static pid_t child(const struct stage *stage, int index)
-{
-	char path[64];
-	char line[128] = "";
-	char *rest = line;
-	pid_t pid = 0;
-
-	snprintf(path, sizeof(path), "/proc/%d/task/%d/children", (int)stage->daemon, (int)stage->daemon);
-	FILE *in = fopen(path, "r");
-
-	if (!in || !fgets(line, sizeof(line), in))
-		fail_msg("cannot find the children of the daemon");
-	fclose(in);
-	for (int i = 0; i <= index; i++)
-		pid = (pid_t)strtol(rest, &rest, 10);
-	if (pid <= 0)
-		fail_msg("the daemon has no child %d", index);
-	return pid;
-}
-
-pid_t stage_guard(const struct stage *stage)
-{
-	return child(stage, 0);
-}
-
-pid_t stage_scribe(const struct stage *stage)
-{
-	return child(stage, 1);
-}
-
-pid_t stage_front(const struct stage *stage)
-{
-	return child(stage, 2);
 }

@@ -30,6 +30,8 @@ struct stage {
 
 /* Directory, board, daemon, keeper's link; armed and every axis at rest when it returns. */
 void stage_open(struct stage *stage);
+/* The same with places for so many visitors; 0: as the example has it. */
+void stage_open_for(struct stage *stage, unsigned int visitors);
 void stage_close(struct stage *stage);
 
 /* The daemon alone: started, armed and at rest; ended (its exit code). */
