@@ -13,7 +13,7 @@
 #include "daemon/front_inside.h"
 #include "daemon/heap.h"
 
-enum { NOTES_AT_ONCE = 64, MACHINE_LINES = 600, CLIENT_LINES = 120 };
+enum { NOTES_AT_ONCE = 64, CALLS_AT_ONCE = 16, MOMENT_US = 200, MACHINE_LINES = 600, CLIENT_LINES = 120 };
 
 void td_front_end(struct td_front *front, int code)
 {
@@ -127,14 +127,16 @@ static void share_descriptors(const struct td_config *config, unsigned int most[
 	most[TD_ROLE_VISITOR] = lesser(room - most[TD_ROLE_KEEPER], config->visitors_max);
 }
 
-/* After each callback below TD_FIRST the loop looks whether something more important came up. */
+/* After a few callbacks below TD_FIRST, or a moment, the loop looks whether something more important came up. Not after each
+ * one: the look tells of everybody that waits, and so costs the more the more there are. */
 static struct event_base *new_base(void)
 {
+	const struct timeval moment = {.tv_usec = MOMENT_US};
 	struct event_config *config = td_heap_must(event_config_new());
 	struct event_base *base = NULL;
 
 	if (event_config_require_features(config, EV_FEATURE_EARLY_CLOSE) == 0 &&
-	    event_config_set_max_dispatch_interval(config, NULL, 1, TD_HEAR_KEEPERS) == 0)
+	    event_config_set_max_dispatch_interval(config, &moment, CALLS_AT_ONCE, TD_HEAR_KEEPERS) == 0)
 		base = event_base_new_with_config(config);
 	event_config_free(config);
 	if (base && event_base_priority_init(base, TD_FRONT_PRIORITIES) != 0) {

@@ -24,14 +24,16 @@
 #include "wire/method.h"
 
 /* What is served first when several wait: the mover's notes; then what arrives is read and its stops are carried out (R7), keepers
- * before visitors; only then is anything else done that was read. After each single callback but the first the loop looks again
- * whether something better has come. */
+ * before visitors; only then is anything else done that was read. A visitor that sends more than a person's client does
+ * (TD_CALM_PER_S) stands behind those who do not: it is read with their work, and its own work comes last. After a few
+ * callbacks, or a moment, the loop looks again whether something better has come. */
 enum td_front_priority {
 	TD_FIRST = 0,
 	TD_HEAR_KEEPERS,
 	TD_HEAR_VISITORS,
 	TD_KEEPERS,
 	TD_VISITORS,
+	TD_BUSY_VISITORS,
 	TD_FRONT_PRIORITIES
 };
 

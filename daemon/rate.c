@@ -22,3 +22,13 @@ bool td_rate_take(struct td_rate *rate, td_ns now_ns)
 	rate->full_ns = td_time_after(from_ns, rate->every_ns);
 	return true;
 }
+
+bool td_rate_charge(struct td_rate *rate, td_ns now_ns)
+{
+	bool within = td_rate_wait(rate, now_ns) == 0;
+	td_ns owed_ns = td_time_after(td_time_between(now_ns, rate->full_ns), rate->every_ns);
+	td_ns most_ns = 2 * rate->burst_ns;
+
+	rate->full_ns = td_time_after(now_ns, owed_ns < most_ns ? owed_ns : most_ns);
+	return within;
+}

@@ -21,4 +21,8 @@ td_ns td_rate_wait(const struct td_rate *rate, td_ns now_ns);
 /* True: one is taken. False: not yet. */
 bool td_rate_take(struct td_rate *rate, td_ns now_ns);
 
+/* One came, whether it might or not. True: it was within the limit. Who stays above the limit stays in debt, at most by one burst more
+ * than may come at once, and is out of it when that time has passed without one. */
+bool td_rate_charge(struct td_rate *rate, td_ns now_ns);
+
 #endif

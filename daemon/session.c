@@ -186,6 +186,18 @@ static void wait_for_rate(struct td_session *session)
 	event_add(session->work, &wait);
 }
 
+/* What a visitor has sent and what is read of it both count, so that neither many lines nor single bytes get it in front of
+ * those who send less. An event that is active keeps its place until
+ * its next turn. */
+static void count(struct td_session *session)
+{
+	if (session->role == TD_ROLE_KEEPER)
+		return;
+	session->busy = !td_rate_charge(&session->calm, td_clock_now());
+	event_priority_set(session->readable, session->busy ? TD_VISITORS : TD_HEAR_VISITORS);
+	event_priority_set(session->work, session->busy ? TD_BUSY_VISITORS : TD_VISITORS);
+}
+
 /* Takes lines out of the buffer, some at a time: others have their turn in between. */
 static void take_lines(struct td_session *session)
 {
@@ -201,6 +213,7 @@ static void take_lines(struct td_session *session)
 			wait_for_rate(session);
 			return;
 		}
+		count(session);
 		if (td_line_next(&session->in, &line, &length) == TD_LINE_READY)
 			take_line(session, line, length);
 		else
@@ -239,6 +252,7 @@ static void read_some(struct td_session *session)
 	if (got > 0) {
 		session->read_ns = td_clock_now();
 		td_line_filled(&session->in, (size_t)got);
+		count(session);
 		look_ahead(session);
 	} else if (got == 0) {
 		input_over(session);
@@ -311,6 +325,7 @@ struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, co
 	session->out = td_heap_must(evbuffer_new());
 	session->rate = td_rate_of(TD_S(1) / TD_VISITOR_LINES_PER_S, TD_VISITOR_BURST);
 	TAILQ_INIT(&session->exchanges);
+	session->calm = td_rate_of(TD_S(1) / TD_CALM_PER_S, TD_CALM_BURST);
 	session->ahead = td_rate_of(TD_S(1) / TD_VISITOR_STOPS_PER_S, TD_VISITOR_STOPS_BURST);
 	watch_all(session);
 	event_add(session->readable, NULL);

@@ -24,12 +24,14 @@ struct td_session;
 
 enum {
 	TD_READ_MAX = 2048,         /* bytes taken from a socket at one time */
-	TD_LINES_AT_ONCE = 4,       /* lines of a session before others have their turn */
+	TD_LINES_AT_ONCE = 1,       /* lines of a session before others have their turn */
 	TD_BACKLOG_MAX = 64 * 1024, /* bytes a client may be behind in reading */
 	TD_MALFORMED_MAX = 20,      /* lines that are no call, then the session is dropped */
 	TD_UNANSWERED_MAX = 32,     /* calls on their way to the mover; stop and latch do not count */
 	TD_VISITOR_LINES_PER_S = 200,
 	TD_VISITOR_BURST = 50,
+	TD_CALM_PER_S = 80, /* reads and lines: two axes renewed every 100 ms, and as much again */
+	TD_CALM_BURST = 20,
 	TD_VISITOR_STOPS_PER_S = 20, /* carried out ahead of what waits */
 	TD_VISITOR_STOPS_BURST = 10,
 };
@@ -58,6 +60,8 @@ struct td_session {
 	struct evbuffer *out;
 	struct td_line_buffer in;
 	struct td_rate rate;   /* visitors: lines in their turn */
+	struct td_rate calm;   /* visitors: who keeps to it comes before those who do not */
+	bool busy;             /* it does not */
 	struct td_rate ahead;  /* visitors: stops ahead of it */
 	td_ns read_ns;         /* when the newest bytes in `in` were read */
 	td_ns heard_ns;        /* of the line that is being dealt with */

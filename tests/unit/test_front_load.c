@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Many clients at a time: as many as the configuration says, and none that waits for the others. */
 #include <setjmp.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -12,7 +13,7 @@
 
 #include "tests/support/front_rig.h"
 
-enum { CROWD = 100 };
+enum { CROWD = 100, BUSY = 20, LATER = 999 };
 
 static void test_visitors_are_as_many_as_the_configuration_says(void **state)
 {
@@ -40,9 +41,72 @@ static void test_visitors_are_as_many_as_the_configuration_says(void **state)
 	assert_int_equal(rig_end(&rig), 0);
 }
 
+static void send_release(struct rig_client *client, int hold)
+{
+	char line[128];
+
+	(void)snprintf(
+		line, sizeof(line),
+		"{\"jsonrpc\":\"2.0\",\"method\":\"release\",\"params\":{\"axis\":\"boom\",\"hold\":%d}}",
+		hold);
+	rig_send(client, line);
+}
+
+/* A crowd that has sent `before` calls each, has `lines` releases waiting when a line of another visitor comes behind them all: a stop, or
+ * letting go of hold 999. Which is served first is seen by what reaches the mover first. */
+static struct td_order first_of_all(int before, int lines, bool stop)
+{
+	struct rig rig;
+	struct rig_client *other[BUSY];
+
+	rig_start_ready(&rig);
+	struct rig_client *one = rig_connect(&rig, TD_ROLE_VISITOR);
+
+	rig_sync(one);
+	for (int i = 0; i < BUSY; i++) {
+		other[i] = rig_connect(&rig, TD_ROLE_VISITOR);
+		for (int k = 0; k < before; k++)
+			rig_sync(other[i]);
+	}
+	assert_int_equal(kill(rig.pid, SIGSTOP), 0);
+	for (int k = 0; k < lines; k++)
+		for (int i = 0; i < BUSY; i++)
+			send_release(other[i], k + 1);
+	if (stop)
+		rig_send(one, "{\"jsonrpc\":\"2.0\",\"method\":\"stop\"}");
+	else
+		send_release(one, LATER);
+	assert_int_equal(kill(rig.pid, SIGCONT), 0);
+	struct td_order first = rig_order(rig.urgent);
+
+	for (int i = 0; i < BUSY * lines; i++)
+		assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_RELEASE);
+	for (int i = 0; i < BUSY; i++)
+		rig_close(other[i]);
+	rig_close(one);
+	assert_int_equal(rig_end(&rig), 0);
+	return first;
+}
+
+static void test_a_visitor_does_not_wait_behind_what_busy_visitors_pile_up(void **state)
+{
+	(void)state;
+	assert_int_equal(first_of_all(15, 12, false).hold, LATER);
+	assert_int_equal(first_of_all(15, 12, true).kind, TD_EVENT_STOP);
+}
+
+/* Nobody of them has sent much, yet together they have. */
+static void test_a_visitors_stop_comes_before_other_lines_of_calm_visitors(void **state)
+{
+	(void)state;
+	assert_int_equal(first_of_all(1, 4, true).kind, TD_EVENT_STOP);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_a_visitor_does_not_wait_behind_what_busy_visitors_pile_up),
+		cmocka_unit_test(test_a_visitors_stop_comes_before_other_lines_of_calm_visitors),
 		cmocka_unit_test(test_visitors_are_as_many_as_the_configuration_says),
 	};
 

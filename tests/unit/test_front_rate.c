@@ -41,6 +41,31 @@ static void test_a_pause_gives_the_burst_back_and_no_more(void **state)
 	assert_int_equal(passed, 50);
 }
 
+static void test_who_does_not_keep_to_it_is_in_debt_until_it_pauses(void **state)
+{
+	struct td_rate rate = td_rate_of(TD_MS(25), 10);
+	td_ns now_ns = start_ns;
+
+	(void)state;
+	for (int i = 0; i < 10; i++)
+		assert_true(td_rate_charge(&rate, now_ns));
+	for (int i = 0; i < 1000; i++, now_ns += TD_MS(5))
+		assert_false(td_rate_charge(&rate, now_ns));
+	now_ns -= TD_MS(5);
+	assert_int_equal(td_rate_wait(&rate, now_ns), TD_MS(275)); /* however long it went on */
+	assert_true(td_rate_charge(&rate, now_ns + TD_MS(275)));
+	assert_false(td_rate_charge(&rate, now_ns + TD_MS(275)));
+}
+
+static void test_who_keeps_to_it_is_never_in_debt(void **state)
+{
+	struct td_rate rate = td_rate_of(TD_MS(25), 10);
+
+	(void)state;
+	for (int i = 0; i < 1000; i++)
+		assert_true(td_rate_charge(&rate, start_ns + i * TD_MS(25)));
+}
+
 /* In every window of a second, whatever the spacing, no more than burst and rate allow together. */
 static void test_no_window_holds_more_than_burst_and_rate(void **state)
 {
@@ -82,6 +107,8 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_a_burst_passes_at_once_and_then_one_every_so_often),
 		cmocka_unit_test(test_a_pause_gives_the_burst_back_and_no_more),
+		cmocka_unit_test(test_who_does_not_keep_to_it_is_in_debt_until_it_pauses),
+		cmocka_unit_test(test_who_keeps_to_it_is_never_in_debt),
 		cmocka_unit_test(test_no_window_holds_more_than_burst_and_rate),
 		cmocka_unit_test(test_a_clock_that_went_back_lets_nothing_through_early),
 	};
