@@ -51,22 +51,30 @@ static bool ask(struct flood_client *client, size_t index)
 	return flood_client_call(client, "status", "");
 }
 
+static bool request(struct flood_client *client)
+{
+	char params[256];
+	uint32_t number = client->calls;
+	const char *token = client->token;
+
+	(void)snprintf(params, sizeof(params),
+		       "{\"axis\":\"vent\",\"way\":\"%s\",\"hold\":%u,\"seq\":%u%s%s%s}",
+		       number / RENEWALS % 2 ? "open" : "close", number / RENEWALS + 1, number % RENEWALS,
+		       token[0] ? ",\"token\":\"" : "", token, token[0] ? "\"" : "");
+	return flood_client_call(client, "request", params);
+}
+
 static bool call(struct flood_client *client, size_t index)
 {
-	char params[128];
+	char params[64];
 	uint32_t number = client->calls;
 
-	(void)index;
 	if (number % 5 == 4)
-		return flood_client_call(client, "status", "");
-	if (number % 5 == 3) {
-		(void)snprintf(params, sizeof(params), "{\"axis\":\"vent\",\"hold\":%u}",
-			       number / RENEWALS + 1);
-		return flood_client_call(client, "release", params);
-	}
-	(void)snprintf(params, sizeof(params), "{\"axis\":\"vent\",\"way\":\"%s\",\"hold\":%u,\"seq\":%u}",
-		       number / RENEWALS % 2 ? "open" : "close", number / RENEWALS + 1, number % RENEWALS);
-	return flood_client_call(client, "request", params);
+		return ask(client, index);
+	if (number % 5 != 3)
+		return request(client);
+	(void)snprintf(params, sizeof(params), "{\"axis\":\"vent\",\"hold\":%u}", number / RENEWALS + 1);
+	return flood_client_call(client, "release", params);
 }
 
 static bool throw(struct flood_client * client, size_t index)

@@ -11,7 +11,7 @@
 
 #include "daemon/clock.h"
 
-enum { CALL_BYTES = 256, GREET_MS = 20000, ID_BYTES = 32 };
+enum { CALL_BYTES = 512, GREET_MS = 20000, ID_BYTES = 32 };
 
 bool flood_client_connect(struct flood_client *client, const struct sockaddr_un *address)
 {
@@ -26,6 +26,7 @@ bool flood_client_connect(struct flood_client *client, const struct sockaddr_un 
 	}
 	client->length = 0;
 	client->calls = 0;
+	client->token[0] = '\0';
 	memset(client->sent_ns, 0, sizeof(client->sent_ns));
 	return true;
 }
@@ -78,6 +79,24 @@ static uint32_t answered(const char *line, const char *end)
 	return found ? (uint32_t)strtoul(found + sizeof(key) - 1, NULL, 10) : 0;
 }
 
+/* A token lets the next request through; the newest one counts. */
+static void take_token(struct flood_client *client, const char *line, const char *end)
+{
+	static const char key[] = "\"token\":\"";
+	const char *from = memmem(line, (size_t)(end - line), key, sizeof(key) - 1);
+
+	if (!from)
+		return;
+	from += sizeof(key) - 1;
+	const char *to = memchr(from, '"', (size_t)(end - from));
+	size_t length = to ? (size_t)(to - from) : 0;
+
+	if (length == 0 || length >= sizeof(client->token))
+		return;
+	memcpy(client->token, from, length);
+	client->token[length] = '\0';
+}
+
 static void take_line(struct flood_client *client, const char *line, const char *end,
 		      struct flood_heard *heard)
 {
@@ -85,6 +104,7 @@ static void take_line(struct flood_client *client, const char *line, const char 
 	td_ns *sent_ns = &client->sent_ns[id % FLOOD_CALLS_LIVE];
 
 	heard->lines++;
+	take_token(client, line, end);
 	if (id == 0 || id > client->calls || *sent_ns == 0 || heard->answers == FLOOD_CALLS_LIVE)
 		return;
 	heard->answer_ms[heard->answers++] = (double)(td_clock_now() - *sent_ns) / 1e6;
@@ -123,15 +143,20 @@ void flood_client_hear(struct flood_client *client, struct flood_heard *heard)
 	}
 }
 
-bool flood_client_greet(struct flood_client *client, const char *method)
+static bool call_and_wait(struct flood_client *client, const char *method, const char *params)
 {
 	double ms[FLOOD_CALLS_LIVE];
 	struct flood_heard heard = {.answer_ms = ms};
 	struct pollfd poll_fd = {.fd = client->fd, .events = POLLIN};
 
-	if (!flood_client_call(client, method, ""))
+	if (!flood_client_call(client, method, params))
 		return false;
 	while (heard.answers == 0 && client->fd >= 0 && poll(&poll_fd, 1, GREET_MS) > 0)
 		flood_client_hear(client, &heard);
 	return heard.answers > 0;
+}
+
+bool flood_client_greet(struct flood_client *client, const char *method)
+{
+	return call_and_wait(client, "hello", "{\"protocol\":1}") && call_and_wait(client, method, "");
 }

@@ -13,12 +13,13 @@
 
 #include "core/time.h"
 
-enum { FLOOD_CALLS_LIVE = 256, FLOOD_BYTES = 16384 };
+enum { FLOOD_CALLS_LIVE = 256, FLOOD_BYTES = 16384, FLOOD_TOKEN_BYTES = 64 };
 
 struct flood_client {
 	int fd; /* -1: not connected */
 	uint32_t calls;
 	td_ns sent_ns[FLOOD_CALLS_LIVE]; /* of the newest calls, by their number; 0: answered */
+	char token[FLOOD_TOKEN_BYTES];   /* the newest it was given; "" = none */
 	size_t length;
 	char bytes[FLOOD_BYTES];
 };
@@ -34,13 +35,13 @@ struct flood_heard {
 bool flood_client_connect(struct flood_client *client, const struct sockaddr_un *address);
 void flood_client_leave(struct flood_client *client);
 
-/* Says what is to be said first; true once the first answer has come. Waits for that at most 20 s. */
+/* Says what is to be said first, and then calls `method`; true once that is answered. Waits for each answer at most 20 s. */
 bool flood_client_greet(struct flood_client *client, const char *method);
 
 /* True if all of it was taken. A client of whose line only a part was taken, or whose connection is gone, has left. */
 bool flood_client_send(struct flood_client *client, const char *bytes, size_t length);
 
-/* A call with parameters as JSON text, "" = none. */
+/* A call with parameters as JSON text, "" = none. What it needs of the greeting is the caller's to put in. */
 bool flood_client_call(struct flood_client *client, const char *method, const char *params);
 
 /* Takes what there is, without waiting. A connection that is gone is left. */

@@ -6,7 +6,7 @@
 
 #include "tests/support/echo.h"
 
-enum { HEALTHY = 8 /* places for those who are no load */, ASKS_PER_S = 50 };
+enum { HEALTHY = 8 /* places for those who are no load */, ASKS_PER_S = 20 };
 
 void load_open(struct load *load, unsigned int clients)
 {

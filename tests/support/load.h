@@ -17,7 +17,7 @@ struct load_phase {
 /* One server in one phase. */
 struct load_side {
 	struct flood_result crowd;   /* who makes the load */
-	struct flood_result healthy; /* one client that was there before and asks 50 times a second */
+	struct flood_result healthy; /* one client that was there before and asks 20 times a second */
 	struct usage before;
 	struct usage after;
 };
