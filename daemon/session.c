@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <stdlib.h>
+#include <sys/mman.h>
 #include <unistd.h>
 
 #include <event2/buffer.h>
@@ -312,9 +313,19 @@ static void watch_all(struct td_session *session)
 	session->work = watch(session, EV_TIMEOUT, on_work, work);
 }
 
+/* Zeroed pages of its own: of the room for lines, only what a client ever filled is memory. From the heap it would be what others have
+ * used before, all of it. */
+static struct td_session *new_session(void)
+{
+	void *pages = mmap(NULL, sizeof(struct td_session), PROT_READ | PROT_WRITE,
+			   MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+
+	return td_heap_must(pages == MAP_FAILED ? NULL : pages);
+}
+
 struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who)
 {
-	struct td_session *session = td_heap_take(sizeof(*session));
+	struct td_session *session = new_session();
 
 	session->front = door->front;
 	session->door = door;
@@ -351,5 +362,5 @@ void td_session_free(struct td_session *session)
 	event_free(session->work);
 	evbuffer_free(session->out);
 	close(session->fd);
-	free(session);
+	(void)munmap(session, sizeof(*session));
 }

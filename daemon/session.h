@@ -58,7 +58,6 @@ struct td_session {
 	struct event *hangup; /* watched while there is no room to read */
 	struct event *work;   /* lines wait: now, or when the rate allows the next */
 	struct evbuffer *out;
-	struct td_line_buffer in;
 	struct td_rate rate;   /* visitors: lines in their turn */
 	struct td_rate calm;   /* visitors: who keeps to it comes before those who do not */
 	bool busy;             /* it does not */
@@ -75,6 +74,7 @@ struct td_session {
 	bool input_over; /* the client has nothing more to say, but may still listen */
 	bool doomed;
 	struct td_exchanges exchanges;
+	struct td_line_buffer in; /* last: most of its bytes are never touched */
 };
 
 TAILQ_HEAD(td_sessions, td_session);

@@ -11,9 +11,11 @@
 
 #include <cmocka.h>
 
+#include "daemon/clock.h"
 #include "tests/support/front_rig.h"
+#include "tests/support/usage.h"
 
-enum { CROWD = 100, BUSY = 20, LATER = 999 };
+enum { CROWD = 100, BUSY = 20, LATER = 999, QUIET_KB = 24, TRIES = 20 };
 
 static void test_visitors_are_as_many_as_the_configuration_says(void **state)
 {
@@ -52,26 +54,42 @@ static void send_release(struct rig_client *client, int hold)
 	rig_send(client, line);
 }
 
-/* A crowd that has sent `before` calls each, has `lines` releases waiting when a line of another visitor comes behind them all: a stop, or
- * letting go of hold 999. Which is served first is seen by what reaches the mover first. */
+/* Each of a crowd sends `before` lines and has them carried out: how long that took. */
+static td_ns make_busy(struct rig *rig, struct rig_client *crowd[], int before)
+{
+	td_ns from_ns = td_clock_now();
+
+	for (int i = 0; i < BUSY; i++) {
+		for (int k = 0; k < before; k++)
+			send_release(crowd[i], k + 1);
+		for (int k = 0; k < before; k++)
+			assert_int_equal(rig_order(rig->urgent).hold, k + 1);
+	}
+	return td_clock_now() - from_ns;
+}
+
+/* The crowd has `lines` releases waiting when a line of another visitor comes behind them all: a stop, or letting go of hold 999. Which is
+ * served first is seen by what reaches the mover first. */
 static struct td_order first_of_all(int before, int lines, bool stop)
 {
 	struct rig rig;
-	struct rig_client *other[BUSY];
+	struct rig_client *crowd[BUSY];
 
 	rig_start_ready(&rig);
 	struct rig_client *one = rig_connect(&rig, TD_ROLE_VISITOR);
 
 	rig_sync(one);
 	for (int i = 0; i < BUSY; i++) {
-		other[i] = rig_connect(&rig, TD_ROLE_VISITOR);
-		for (int k = 0; k < before; k++)
-			rig_sync(other[i]);
+		crowd[i] = rig_connect(&rig, TD_ROLE_VISITOR);
+		rig_sync(crowd[i]);
 	}
+	/* Who is busy is forgiven after a quarter of a second: where this machine is slower, it is tried again. */
+	for (int tries = 0; make_busy(&rig, crowd, before) > TD_MS(150); tries++)
+		assert_true(tries < TRIES);
 	assert_int_equal(kill(rig.pid, SIGSTOP), 0);
 	for (int k = 0; k < lines; k++)
 		for (int i = 0; i < BUSY; i++)
-			send_release(other[i], k + 1);
+			send_release(crowd[i], k + 1);
 	if (stop)
 		rig_send(one, "{\"jsonrpc\":\"2.0\",\"method\":\"stop\"}");
 	else
@@ -82,7 +100,7 @@ static struct td_order first_of_all(int before, int lines, bool stop)
 	for (int i = 0; i < BUSY * lines; i++)
 		assert_int_equal(rig_order(rig.urgent).kind, TD_EVENT_RELEASE);
 	for (int i = 0; i < BUSY; i++)
-		rig_close(other[i]);
+		rig_close(crowd[i]);
 	rig_close(one);
 	assert_int_equal(rig_end(&rig), 0);
 	return first;
@@ -91,15 +109,42 @@ static struct td_order first_of_all(int before, int lines, bool stop)
 static void test_a_visitor_does_not_wait_behind_what_busy_visitors_pile_up(void **state)
 {
 	(void)state;
-	assert_int_equal(first_of_all(15, 12, false).hold, LATER);
-	assert_int_equal(first_of_all(15, 12, true).kind, TD_EVENT_STOP);
+	assert_int_equal(first_of_all(40, 5, false).hold, LATER);
+	assert_int_equal(first_of_all(40, 5, true).kind, TD_EVENT_STOP);
 }
 
 /* Nobody of them has sent much, yet together they have. */
 static void test_a_visitors_stop_comes_before_other_lines_of_calm_visitors(void **state)
 {
 	(void)state;
-	assert_int_equal(first_of_all(1, 4, true).kind, TD_EVENT_STOP);
+	assert_int_equal(first_of_all(0, 4, true).kind, TD_EVENT_STOP);
+}
+
+/* Who is connected and says little costs little, however much might wait of what he sends. */
+static void test_a_visitor_that_says_little_costs_little_memory(void **state)
+{
+	struct rig rig;
+	struct rig_client *visitor[CROWD];
+
+	(void)state;
+	rig_prepare(&rig);
+	rig.config.visitors_max = CROWD;
+	rig_start(&rig, false);
+	visitor[0] = rig_connect(&rig, TD_ROLE_VISITOR);
+	rig_sync(visitor[0]);
+	long before_kb = usage_of(rig.pid).pss_kb;
+
+	for (int i = 1; i < CROWD; i++) {
+		visitor[i] = rig_connect(&rig, TD_ROLE_VISITOR);
+		rig_sync(visitor[i]);
+	}
+	long each_kb = (usage_of(rig.pid).pss_kb - before_kb) / (CROWD - 1);
+
+	print_message("# measured: %ld kB a visitor\n", each_kb);
+	assert_true(each_kb < QUIET_KB);
+	for (int i = 0; i < CROWD; i++)
+		rig_close(visitor[i]);
+	assert_int_equal(rig_end(&rig), 0);
 }
 
 int main(void)
@@ -107,6 +152,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_a_visitor_does_not_wait_behind_what_busy_visitors_pile_up),
 		cmocka_unit_test(test_a_visitors_stop_comes_before_other_lines_of_calm_visitors),
+		cmocka_unit_test(test_a_visitor_that_says_little_costs_little_memory),
 		cmocka_unit_test(test_visitors_are_as_many_as_the_configuration_says),
 	};
 
