@@ -243,7 +243,8 @@ static void refusals_of_front_and_mover_are_counted_by_cause(void **state)
 {
 	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
 	static const char hold[] = "{\"jsonrpc\": \"2.0\", \"id\": 5, \"method\": \"request\", \"params\": "
-				   "{\"axis\": \"drive\", \"way\": \"forward\", \"hold\": 5, \"seq\": 0}}";
+				   "{\"axis\": \"drive\", \"way\": \"forward\", \"hold\": 5, \"seq\": 0, "
+				   "\"token\": \"@\"}}";
 
 	(void)state;
 	json_decref(rig_call(visitor, "cooled", "{\"axis\": \"drive\"}", 1));
