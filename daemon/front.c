@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/prctl.h>
 #include <sys/resource.h>
@@ -59,6 +60,13 @@ static void on_term(evutil_socket_t signal_number, short what, void *context)
 	td_front_end(context, 0);
 }
 
+static void tend_sessions(struct td_door *door, td_ns now_ns)
+{
+	for (struct td_session *session = TAILQ_FIRST(&door->sessions); session;
+	     session = TAILQ_NEXT(session, link))
+		td_session_tend(session, now_ns);
+}
+
 static void on_tick(evutil_socket_t fd, short what, void *context)
 {
 	struct td_front *front = context;
@@ -66,6 +74,8 @@ static void on_tick(evutil_socket_t fd, short what, void *context)
 	(void)fd;
 	(void)what;
 	td_front_expire(front, td_clock_now());
+	tend_sessions(&front->door[TD_ROLE_KEEPER], td_clock_now());
+	tend_sessions(&front->door[TD_ROLE_VISITOR], td_clock_now());
 	td_front_quiet_tend(front);
 	if (!front->latch.known && front->latch.seen_on)
 		td_front_latch_kept(front);
@@ -209,6 +219,8 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	front->latch.wanted = from->latched;
 	td_front_tell_start(front, from->shared);
 	td_front_metrics_start(front, from->shared);
+	front->history = td_heap_take(sizeof(*front->history));
+	td_front_follow_start(front);
 	TAILQ_INIT(&front->pendings);
 	td_mirror_start(&front->mirror, config, &from->arming);
 	front->spare_fd = fcntl(orders_fd, F_DUPFD_CLOEXEC, 3);
@@ -247,6 +259,7 @@ static void finish(struct td_front *front)
 	event_free(front->tick);
 	event_free(front->reaper);
 	event_base_free(front->base);
+	free(front->history);
 	close(front->spare_fd);
 }
 

@@ -130,29 +130,38 @@ static json_t *status_object(const struct ask *ask)
 
 	json_object_set_new(object, "turn", td_front_turn_object(ask->session));
 	json_object_set_new(object, "quiet", json_boolean(td_front_quiet(ask->front)));
+	json_object_set_new(object, "events", td_front_follow_object(ask->front));
 	if (ask->session->role == TD_ROLE_KEEPER && ask->front->tally)
 		json_object_set_new(object, "traces", td_tally_object(ask->front->tally));
 	return object;
 }
 
-static void status(struct ask *ask)
+static bool is_ready(const struct ask *ask)
 {
 	struct td_fault fault;
 
-	if (td_mirror_complete(&ask->front->mirror)) {
-		td_reply_result(&ask->exchange->reply, ask->id, status_object(ask));
-		return;
-	}
+	if (td_mirror_complete(&ask->front->mirror))
+		return true;
 	td_fault_set(&fault, TD_CODE_NOT_READY, "ask again in a moment",
 		     "the machine's state is not known yet");
 	answer_fault(ask, &fault);
+	return false;
+}
+
+static void status(struct ask *ask)
+{
+	if (is_ready(ask))
+		td_reply_result(&ask->exchange->reply, ask->id, status_object(ask));
 }
 
 static void follow(struct ask *ask)
 {
-	if (td_mirror_complete(&ask->front->mirror))
-		ask->session->following = true;
-	status(ask);
+	if (!is_ready(ask))
+		return;
+	json_t *object = status_object(ask);
+
+	json_object_set_new(object, "events", td_front_follow_begin(ask->session, ask->exchange, &ask->args));
+	td_reply_result(&ask->exchange->reply, ask->id, object);
 }
 
 /* So long an answer that sixteen of them would be more than a client may be behind in reading. */

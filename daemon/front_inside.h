@@ -12,6 +12,7 @@
 #include "config/config.h"
 #include "daemon/clock.h"
 #include "daemon/front.h"
+#include "daemon/history.h"
 #include "daemon/journal.h"
 #include "daemon/metrics/metrics.h"
 #include "daemon/mirror.h"
@@ -85,6 +86,17 @@ struct td_watched {
 	td_ns began_wall_ns;
 };
 
+/* What one round of telling the followers is about, and the text of it that does for everybody but a holder. All zero:
+ * nothing. */
+struct td_common {
+	int64_t news;  /* number of the news; 0 = none */
+	uint32_t axes; /* bit set: they changed */
+	bool machine;
+	bool turn;
+	char *text;
+	size_t length;
+};
+
 struct td_front {
 	const struct td_config *config;
 	struct event_base *base;
@@ -110,7 +122,10 @@ struct td_front {
 	td_ns began_ns;
 	uint32_t last_session;
 	uint64_t last_tag;
-	int64_t news;
+	struct td_history *history;
+	char instance[17]; /* of this life of the daemon; hexadecimal */
+	struct td_common common;
+	uint32_t doubtful; /* bit set: of these axes the mover may not have got its news through */
 	int exit_code;
 };
 
@@ -167,6 +182,23 @@ json_t *td_front_turn_object(const struct td_session *session);
 bool td_front_quiet(const struct td_front *front);
 /* Stops what is loud when quiet hours begin. */
 void td_front_quiet_tend(struct td_front *front);
+
+/* front_follow.c: what followers are told. */
+void td_front_follow_start(struct td_front *front);
+/* {"instance", "last"}; the caller's. */
+json_t *td_front_follow_object(const struct td_front *front);
+/* The call `follow`: from now on the session is told, once the exchange is answered. The same object with what is missed;
+ * the caller's. */
+json_t *td_front_follow_begin(struct td_session *session, struct td_exchange *exchange,
+			      const struct td_args *args);
+/* Keeps the news and tells every follower. */
+void td_front_follow_news(struct td_front *front, td_ns at_ns, const struct td_note_news *news);
+/* The state in `what` has changed: every follower is told the newest, when it reads. */
+void td_front_follow_tell(struct td_front *front, struct td_common what);
+/* Tells one follower what it is owed, as far as its socket takes it. */
+void td_front_follow_on(struct td_session *session);
+/* True while there are news that this follower was not told. */
+bool td_front_follow_owes(const struct td_session *session);
 
 /* front_note.c: what the mover says. */
 void td_front_note(struct td_front *front, const struct td_note *note);

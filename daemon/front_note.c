@@ -6,82 +6,6 @@
 #include "daemon/front_inside.h"
 #include "wire/method.h"
 
-/* --- to the followers -------------------------------------------------------------------------------- */
-
-/* The params of one notification, as its reader should see them. */
-typedef json_t *(*params_of)(struct td_front *front, const struct td_note *note,
-			     const struct td_session *reader);
-
-static json_t *news_params(struct td_front *front, const struct td_note *note,
-			   const struct td_session *reader)
-{
-	return td_mirror_news(&front->mirror, note, front->news, reader != NULL);
-}
-
-static json_t *machine_params(struct td_front *front, const struct td_note *note,
-			      const struct td_session *reader)
-{
-	(void)note;
-	(void)reader;
-	return td_mirror_machine(&front->mirror);
-}
-
-static json_t *axis_params(struct td_front *front, const struct td_note *note,
-			   const struct td_session *reader)
-{
-	return td_mirror_axis(&front->mirror, note->as.axis.axis, td_clock_now(), reader ? reader->id : 0);
-}
-
-struct announcement {
-	const char *method;
-	params_of params;
-	uint32_t holder; /* the session that sees it as its own; 0 = none */
-};
-
-/* One text does for everybody but the holder. */
-static void announce_to(struct td_front *front, struct td_sessions *sessions, const struct td_note *note,
-			const struct announcement *what, char **common, size_t *common_length)
-{
-	for (struct td_session *session = TAILQ_FIRST(sessions); session;
-	     session = TAILQ_NEXT(session, link)) {
-		if (!session->following || session->doomed)
-			continue;
-		if (what->holder != 0 && session->id == what->holder) {
-			size_t length = 0;
-			char *own = td_notification_text(what->method, what->params(front, note, session),
-							 &length);
-
-			td_session_send(session, own, length);
-			free(own);
-			continue;
-		}
-		if (!*common)
-			*common = td_notification_text(what->method, what->params(front, note, NULL),
-						       common_length);
-		td_session_send(session, *common, *common_length);
-	}
-}
-
-static void announce(struct td_front *front, const struct td_note *note, const struct announcement *what)
-{
-	char *common = NULL;
-	size_t length = 0;
-
-	announce_to(front, &front->door[TD_ROLE_KEEPER].sessions, note, what, &common, &length);
-	announce_to(front, &front->door[TD_ROLE_VISITOR].sessions, note, what, &common, &length);
-	free(common);
-}
-
-/* --- the kinds ----------------------------------------------------------------------------------------- */
-
-static void take_news(struct td_front *front, const struct td_note *note)
-{
-	const struct announcement what = {"news", news_params, note->as.news.session};
-
-	front->news++;
-	announce(front, note, &what);
-}
-
 static void take_breach(struct td_front *front, const struct td_note *note)
 {
 	const struct td_config *config = front->config;
@@ -97,24 +21,76 @@ static void take_breach(struct td_front *front, const struct td_note *note)
 		       breach->measured_ns / 1000, breach->bound_ns / 1000, breach->outputs, info->sentence);
 }
 
+static struct td_note_news nobodys_news(const struct td_front *front, enum td_cause cause, uint8_t axis)
+{
+	return (struct td_note_news){
+		.cause = (uint8_t)cause,
+		.axis = axis,
+		.way = TD_NO_WAY,
+		.sw = TD_NO_SWITCH,
+		.role = TD_NO_ROLE,
+		.outputs = front->mirror.machine.outputs,
+		.levels = front->mirror.machine.levels,
+	};
+}
+
+/* The axis was not tripped so when it was last seen, and no news of it came since. */
+static bool is_untold_trip(const struct td_front *front, const struct td_note *note)
+{
+	const struct td_note_axis *now = &note->as.axis;
+	const struct td_note_axis *before = &front->mirror.axis[now->axis];
+	const struct td_happening *told = td_history_newest(front->history, TD_KIND_TRIP, now->axis);
+
+	if (now->state != TD_AXIS_TRIPPED || td_cause_kind((enum td_cause)now->trip) != TD_KIND_TRIP)
+		return false;
+	if (before->state == TD_AXIS_TRIPPED && before->trip == now->trip)
+		return false;
+	return !told || told->news.cause != now->trip || told->at_ns < front->mirror.axis_ns[now->axis];
+}
+
+/* After a loss: no trip is missing from the news, even where the mover's word of it did not get through. */
+static void make_good(struct td_front *front, const struct td_note *note)
+{
+	uint32_t bit = UINT32_C(1) << note->as.axis.axis;
+
+	if ((front->doubtful & bit) != 0 && is_untold_trip(front, note)) {
+		const struct td_note_news news =
+			nobodys_news(front, (enum td_cause)note->as.axis.trip, note->as.axis.axis);
+
+		td_front_follow_news(front, note->at_ns, &news);
+	}
+	front->doubtful &= ~bit;
+}
+
 static void take_axis(struct td_front *front, const struct td_note *note)
 {
-	const struct announcement what = {"axis", axis_params, note->as.axis.session};
+	uint8_t axis = note->as.axis.axis;
 
-	if (td_mirror_take(&front->mirror, note))
-		announce(front, note, &what);
+	if (axis >= front->config->axes)
+		return;
+	make_good(front, note);
+	td_mirror_take(&front->mirror, note);
+	td_front_follow_tell(front, (struct td_common){.axes = UINT32_C(1) << axis});
+}
+
+/* How many, and which, nobody knows. */
+static void tell_loss(struct td_front *front, td_ns at_ns)
+{
+	const struct td_note_news news = nobodys_news(front, TD_CAUSE_NEWS_LOST, TD_NO_AXIS);
+
+	td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_WARNING,
+		       "news were lost between the processes; the state is whole again");
+	td_front_follow_news(front, at_ns, &news);
+	front->doubtful = UINT32_MAX;
 }
 
 static void take_machine(struct td_front *front, const struct td_note *note)
 {
-	const struct announcement what = {"machine", machine_params, 0};
-
 	td_mirror_take(&front->mirror, note);
 	if (note->as.machine.lost != 0)
-		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_WARNING,
-			       "news were lost between the processes; the state is whole again");
+		tell_loss(front, note->at_ns);
 	td_front_latch_seen(front, note->as.machine.latch != 0);
-	announce(front, note, &what);
+	td_front_follow_tell(front, (struct td_common){.machine = true});
 }
 
 void td_front_note(struct td_front *front, const struct td_note *note)
@@ -123,7 +99,7 @@ void td_front_note(struct td_front *front, const struct td_note *note)
 	case TD_NOTE_ANSWER:
 		td_front_answer(front, note->as.answer.tag, (enum td_cause)note->as.answer.cause);
 		break;
-	case TD_NOTE_NEWS: take_news(front, note); break;
+	case TD_NOTE_NEWS: td_front_follow_news(front, note->at_ns, &note->as.news); break;
 	case TD_NOTE_AXIS: take_axis(front, note); break;
 	case TD_NOTE_MACHINE: take_machine(front, note); break;
 	case TD_NOTE_BREACH: take_breach(front, note); break;

@@ -43,27 +43,6 @@ json_t *td_front_turn_object(const struct td_session *session)
 	return object;
 }
 
-static void tell_door(struct td_door *door)
-{
-	for (struct td_session *session = TAILQ_FIRST(&door->sessions); session;
-	     session = TAILQ_NEXT(session, link)) {
-		size_t length = 0;
-
-		if (!session->following || session->doomed)
-			continue;
-		char *text = td_notification_text("turn", td_front_turn_object(session), &length);
-
-		td_session_send(session, text, length);
-		free(text);
-	}
-}
-
-static void tell_everybody(struct td_front *front)
-{
-	tell_door(&front->door[TD_ROLE_KEEPER]);
-	tell_door(&front->door[TD_ROLE_VISITOR]);
-}
-
 static const char *why_ended(enum td_turn_end end)
 {
 	switch (end) {
@@ -101,7 +80,7 @@ static void announce(struct td_front *front, struct td_turn_news news)
 		td_journal_say(&front->about_clients, now_ns, TD_PRIORITY_INFO, "session %u has the turn",
 			       news.began_session);
 	plan(front);
-	tell_everybody(front);
+	td_front_follow_tell(front, (struct td_common){.turn = true});
 }
 
 static void act_on(struct td_front *front, struct td_turn_news news)

@@ -14,6 +14,7 @@
 #include "config/config.h"
 #include "core/time.h"
 #include "daemon/arming.h"
+#include "daemon/history.h"
 #include "daemon/msg.h"
 #include "daemon/scribe/shared.h"
 
@@ -41,10 +42,8 @@ json_t *td_mirror_status(const struct td_mirror *mirror, td_ns now_ns, uint32_t 
 json_t *td_mirror_machine(const struct td_mirror *mirror);
 json_t *td_mirror_axis(const struct td_mirror *mirror, uint8_t axis, td_ns now_ns, uint32_t session);
 
-/* The params of a "news" notification, the `number`-th; `yours`: its hold belongs to who reads it. The
- * caller owns it. */
-json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *note, int64_t number,
-		       bool yours);
+/* The params of a "news" notification; `yours`: its hold belongs to who reads it. The caller owns it. */
+json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_happening *happening, bool yours);
 
 /* Whom it is told to. */
 struct td_described {

@@ -222,14 +222,14 @@ const char *td_cause_kind_name(enum td_cause_kind kind)
 	return names[kind];
 }
 
-json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_note *note, int64_t number, bool yours)
+json_t *td_mirror_news(const struct td_mirror *mirror, const struct td_happening *happening, bool yours)
 {
 	const struct td_config *config = mirror->config;
-	const struct td_note_news *news = &note->as.news;
+	const struct td_note_news *news = &happening->news;
 	json_t *object = td_cause_object(news->cause);
 
-	json_object_set_new(object, "n", json_integer(number));
-	json_object_set_new(object, "at_ns", json_integer(note->at_ns));
+	json_object_set_new(object, "n", json_integer(happening->n));
+	json_object_set_new(object, "at_ns", json_integer(happening->at_ns));
 	json_object_set_new(object, "kind", json_string(td_cause_kind_name(td_cause_kind(news->cause))));
 	json_object_set_new(object, "outputs", output_list(config, news->outputs));
 	if (news->axis < config->axes)

@@ -4,6 +4,8 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <sys/mman.h>
+#include <linux/sockios.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <event2/buffer.h>
@@ -13,6 +15,12 @@
 #include "daemon/heap.h"
 
 /* --- out ------------------------------------------------------------------------------------------- */
+
+static void log_drop(struct td_session *session, const char *why)
+{
+	td_journal_say(&session->front->about_clients, td_clock_now(), TD_PRIORITY_NOTICE,
+		       "session %u was dropped: %s", session->id, why);
+}
 
 void td_session_doom(struct td_session *session, const char *why)
 {
@@ -28,17 +36,18 @@ void td_session_doom(struct td_session *session, const char *why)
 	event_del(session->hangup);
 	event_del(session->work);
 	event_active(front->reaper, EV_TIMEOUT, 0);
-	td_front_tell_session(front, session, false);
 	if (why)
-		td_journal_say(&front->about_clients, td_clock_now(), TD_PRIORITY_NOTICE,
-			       "session %u was dropped: %s", session->id, why);
+		log_drop(session, why);
+	td_front_tell_session(front, session, false);
 }
 
 /* Nothing more will come of a client that has said all and heard all. */
 static void end_if_done(struct td_session *session)
 {
-	if (session->input_over && !td_line_waits(&session->in) && TAILQ_EMPTY(&session->exchanges) &&
-	    evbuffer_get_length(session->out) == 0)
+	bool over = session->parting || (session->input_over && !td_line_waits(&session->in) &&
+					 TAILQ_EMPTY(&session->exchanges) && !td_front_follow_owes(session));
+
+	if (over && evbuffer_get_length(session->out) == 0)
 		td_session_doom(session, NULL);
 }
 
@@ -55,23 +64,73 @@ static size_t push(struct td_session *session, const void *bytes, size_t length)
 	return put > 0 ? (size_t)put : 0;
 }
 
+/* In the measure of the kernel; it counts down only where the client reads. */
+static int unread_in_socket(const struct td_session *session)
+{
+	int unread = 0;
+
+	return ioctl(session->fd, SIOCOUTQ, &unread) == 0 ? unread : 0;
+}
+
+static void keep(struct td_session *session, const char *text, size_t length)
+{
+	if (evbuffer_get_length(session->out) == 0) {
+		session->unread = unread_in_socket(session);
+		session->taken_ns = td_clock_now();
+	}
+	if (evbuffer_add(session->out, text, length) != 0)
+		td_heap_must(NULL);
+	event_add(session->writable, NULL);
+}
+
 void td_session_send(struct td_session *session, const char *text, size_t length)
 {
 	size_t put = 0;
 
-	if (session->doomed)
+	if (session->doomed || session->parting)
 		return;
 	if (evbuffer_get_length(session->out) == 0)
 		put = push(session, text, length);
 	if (put == length || session->doomed)
 		return;
-	if (evbuffer_get_length(session->out) + (length - put) > TD_BACKLOG_MAX) {
-		td_session_doom(session, "the client does not read what it asked for");
-		return;
-	}
-	if (evbuffer_add(session->out, text + put, length - put) != 0)
-		td_heap_must(NULL);
+	if (evbuffer_get_length(session->out) + (length - put) > TD_BACKLOG_MAX)
+		td_session_part(session, "the client does not read what it asked for",
+				"connect again, and read all that comes");
+	else
+		keep(session, text + put, length - put);
+}
+
+bool td_session_reads(const struct td_session *session)
+{
+	return !session->doomed && !session->parting && evbuffer_get_length(session->out) == 0;
+}
+
+void td_session_call_again(struct td_session *session)
+{
 	event_add(session->writable, NULL);
+}
+
+/* What waits stays in front of it, so that the client gets whole lines. */
+void td_session_part(struct td_session *session, const char *why, const char *remedy)
+{
+	size_t length = 0;
+
+	if (session->doomed || session->parting)
+		return;
+	session->parting = true;
+	session->parting_ns = td_clock_now();
+	session->follower.on = false;
+	td_front_gone(session->front, session);
+	td_pending_forget(&session->front->pendings, session->id);
+	event_del(session->readable);
+	event_del(session->hangup);
+	event_del(session->work);
+	char *text = td_notification_text(
+		"dropped", json_pack("{s:s, s:s}", "sentence", why, "remedy", remedy), &length);
+
+	keep(session, text, length);
+	free(text);
+	log_drop(session, why);
 }
 
 static void on_writable(evutil_socket_t fd, short what, void *context)
@@ -82,13 +141,16 @@ static void on_writable(evutil_socket_t fd, short what, void *context)
 
 	(void)fd;
 	(void)what;
-	if (length > 0)
+	if (length > 0) {
 		evbuffer_drain(session->out,
 			       push(session, evbuffer_pullup(session->out, some), (size_t)some));
+	}
 	if (session->doomed)
 		return;
 	if (evbuffer_get_length(session->out) > 0)
 		event_add(session->writable, NULL);
+	else
+		td_front_follow_on(session);
 	end_if_done(session);
 }
 
@@ -96,7 +158,10 @@ void td_session_finish(struct td_exchange *exchange)
 {
 	struct td_session *session = exchange->session;
 	size_t length = 0;
-	char *text = session->doomed ? NULL : td_reply_text(&exchange->reply, &length);
+	char *text = session->doomed || session->parting ? NULL : td_reply_text(&exchange->reply, &length);
+	bool follows = exchange->follows > 0;
+
+	session->follower.starting -= exchange->follows;
 
 	TAILQ_REMOVE(&session->exchanges, exchange, link);
 	td_reply_free(&exchange->reply);
@@ -104,24 +169,42 @@ void td_session_finish(struct td_exchange *exchange)
 	if (text)
 		td_session_send(session, text, length);
 	free(text);
+	if (follows && !session->doomed)
+		td_session_call_again(session);
 	end_if_done(session);
 }
 
 /* --- in -------------------------------------------------------------------------------------------- */
 
-static void refuse_long_line(struct td_session *session)
+/* The line the client is in the middle of gets an error, and is its last. */
+static void refuse_line(struct td_session *session, const struct td_fault *fault, const char *why)
 {
 	struct td_exchange *exchange = td_heap_take(sizeof(*exchange));
-	struct td_fault fault;
 
 	exchange->session = session;
 	td_reply_start(&exchange->reply, false);
 	TAILQ_INSERT_TAIL(&session->exchanges, exchange, link);
+	td_reply_error(&exchange->reply, NULL, td_fault_object(fault));
+	td_session_finish(exchange);
+	td_session_doom(session, why);
+}
+
+static void refuse_long_line(struct td_session *session)
+{
+	struct td_fault fault;
+
 	td_fault_set(&fault, TD_CODE_PARSE, "connect again and send shorter lines",
 		     "the line is longer than %d bytes; the connection ends here", TD_LINE_MAX);
-	td_reply_error(&exchange->reply, NULL, td_fault_object(&fault));
-	td_session_finish(exchange);
-	td_session_doom(session, "a line was too long");
+	refuse_line(session, &fault, "a line was too long");
+}
+
+static void refuse_half_line(struct td_session *session)
+{
+	struct td_fault fault;
+
+	td_fault_set(&fault, TD_CODE_PARSE, "connect again and send whole lines, each with its newline",
+		     "the line was not finished within %d s; the connection ends here", TD_LINE_DUE_S);
+	refuse_line(session, &fault, "a line was begun and not finished");
 }
 
 /* Each line was heard when its bytes were read, but later than the line before it, so that a request that
@@ -144,6 +227,11 @@ static bool may_go_on(struct td_session *session)
 	return session->role == TD_ROLE_KEEPER || td_rate_take(&session->rate, td_clock_now());
 }
 
+static bool is_served(const struct td_session *session)
+{
+	return !session->doomed && !session->parting;
+}
+
 /* R7: a stop does not wait until it is its turn. Bounded for visitors, or stops would go round their rate: what comes faster
  * waits in its place, behind one that has just been carried out. */
 static void look_ahead(struct td_session *session)
@@ -151,13 +239,14 @@ static void look_ahead(struct td_session *session)
 	const char *line = NULL;
 	size_t length = 0;
 
-	while (!session->doomed && td_line_look(&session->in, &line, &length)) {
+	while (is_served(session) && td_line_look(&session->in, &line, &length)) {
 		if (!td_front_urgent(line, length))
 			continue;
 		if (session->role == TD_ROLE_VISITOR && !td_rate_take(&session->ahead, td_clock_now()))
 			continue;
 		take_line(session, line, length);
 		td_line_take_out(&session->in, session->heard_ns);
+		session->begun_ns = 0; /* what follows it was begun later */
 	}
 }
 
@@ -167,7 +256,7 @@ static void go_on_reading(struct td_session *session)
 	size_t room = 0;
 
 	(void)td_line_space(&session->in, &room);
-	if (session->doomed || session->input_over)
+	if (!is_served(session) || session->input_over)
 		return;
 	if (room >= TD_READ_MAX) {
 		event_del(session->hangup);
@@ -205,7 +294,7 @@ static void take_lines(struct td_session *session)
 	const char *line = NULL;
 	size_t length = 0;
 
-	for (unsigned int taken = 0; !session->doomed && td_line_waits(&session->in); taken++) {
+	for (unsigned int taken = 0; is_served(session) && td_line_waits(&session->in); taken++) {
 		if (taken == TD_LINES_AT_ONCE) {
 			event_active(session->work, EV_TIMEOUT, 0);
 			return;
@@ -215,11 +304,23 @@ static void take_lines(struct td_session *session)
 			return;
 		}
 		count(session);
+		session->begun_ns = 0;
 		if (td_line_next(&session->in, &line, &length) == TD_LINE_READY)
 			take_line(session, line, length);
 		else
 			refuse_long_line(session);
 	}
+}
+
+/* Where no whole line waits, what is there is the beginning of one. */
+static void note_half_line(struct td_session *session)
+{
+	if (td_line_waits(&session->in))
+		return;
+	if (session->in.from == session->in.to)
+		session->begun_ns = 0;
+	else if (session->begun_ns == 0)
+		session->begun_ns = session->read_ns;
 }
 
 static void on_work(evutil_socket_t fd, short what, void *context)
@@ -228,9 +329,10 @@ static void on_work(evutil_socket_t fd, short what, void *context)
 
 	(void)fd;
 	(void)what;
-	if (session->doomed)
+	if (!is_served(session))
 		return;
 	take_lines(session);
+	note_half_line(session);
 	go_on_reading(session);
 	end_if_done(session);
 }
@@ -269,11 +371,12 @@ static void on_readable(evutil_socket_t fd, short what, void *context)
 
 	(void)fd;
 	(void)what;
-	if (session->doomed)
+	if (!is_served(session))
 		return;
 	read_some(session);
+	note_half_line(session);
 	go_on_reading(session);
-	if (!session->doomed && td_line_waits(&session->in) &&
+	if (is_served(session) && td_line_waits(&session->in) &&
 	    !event_pending(session->work, EV_TIMEOUT, NULL))
 		event_active(session->work, EV_TIMEOUT, 0);
 }
@@ -343,6 +446,33 @@ struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, co
 	TAILQ_INSERT_TAIL(&door->sessions, session, link);
 	door->count++;
 	return session;
+}
+
+/* The socket is not writable again before the client has read most of what is in it: look at how much that is. */
+static bool has_stalled(struct td_session *session, td_ns now_ns)
+{
+	int unread = unread_in_socket(session);
+
+	if (evbuffer_get_length(session->out) == 0)
+		return false;
+	if (unread != session->unread)
+		session->taken_ns = now_ns;
+	session->unread = unread;
+	return now_ns - session->taken_ns > TD_S(TD_STALLED_S);
+}
+
+void td_session_tend(struct td_session *session, td_ns now_ns)
+{
+	if (session->doomed)
+		return;
+	if (session->parting) {
+		if (now_ns - session->parting_ns > TD_S(TD_PARTING_S))
+			td_session_doom(session, NULL);
+	} else if (has_stalled(session, now_ns)) {
+		td_session_doom(session, "the client has not read for too long");
+	} else if (session->begun_ns != 0 && now_ns - session->begun_ns > TD_S(TD_LINE_DUE_S)) {
+		refuse_half_line(session);
+	}
 }
 
 void td_session_free(struct td_session *session)

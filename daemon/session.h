@@ -28,6 +28,9 @@ enum {
 	TD_BACKLOG_MAX = 64 * 1024, /* bytes a client may be behind in reading */
 	TD_MALFORMED_MAX = 20,      /* lines that are no call, then the session is dropped */
 	TD_UNANSWERED_MAX = 32,     /* calls on their way to the mover; stop and latch do not count */
+	TD_STALLED_S = 30,          /* bytes wait for the client and it takes none: it is dropped */
+	TD_LINE_DUE_S = 10,         /* a line that was begun and is not finished: the same */
+	TD_PARTING_S = 5,           /* for a client to read why it is dropped */
 	TD_VISITOR_LINES_PER_S = 200,
 	TD_VISITOR_BURST = 50,
 	TD_CALM_PER_S = 80, /* reads and lines: two axes renewed every 100 ms, and as much again */
@@ -41,9 +44,22 @@ struct td_exchange {
 	TAILQ_ENTRY(td_exchange) link;
 	struct td_session *session;
 	struct td_reply reply;
+	unsigned int follows; /* calls of `follow` in it */
 };
 
 TAILQ_HEAD(td_exchanges, td_exchange);
+
+/* What a session that follows was told and what it is owed (front_follow.c). */
+struct td_follower {
+	bool on;
+	unsigned int starting; /* calls of `follow` not answered yet: nothing is told before */
+	int64_t told;          /* number of the newest news it was told */
+	int64_t excused;       /* what is gone up to this number it was told to have missed */
+	uint32_t axes;         /* bit set: their newest state is owed */
+	bool machine;          /* as well */
+	bool turn;             /* as well */
+	unsigned int news_since_state;
+};
 
 struct td_session {
 	TAILQ_ENTRY(td_session) link;
@@ -69,9 +85,14 @@ struct td_session {
 	uint32_t turns_lost;   /* what was given before the last of them ended counts no more */
 	unsigned int malformed;
 	unsigned int unanswered;
-	bool following;
+	struct td_follower follower;
 	bool gone;       /* the mover was told that its holds end; it starts nothing any more */
 	bool input_over; /* the client has nothing more to say, but may still listen */
+	bool parting;    /* says why it goes, as far as the client reads, and then is doomed */
+	td_ns parting_ns;
+	td_ns taken_ns; /* while `out` is not empty: when the client last was seen to read */
+	int unread;     /* as last seen: in its socket, in the kernel's measure */
+	td_ns begun_ns; /* since when a line is unfinished; 0 = none is */
 	bool doomed;
 	struct td_exchanges exchanges;
 	struct td_line_buffer in; /* last: most of its bytes are never touched */
@@ -88,8 +109,20 @@ void td_session_send(struct td_session *session, const char *text, size_t length
 /* Sends what the exchange holds, if anything, and frees it. */
 void td_session_finish(struct td_exchange *exchange);
 
+/* True where the client has read all that was sent, as far as can be seen from here. */
+bool td_session_reads(const struct td_session *session);
+
+/* td_front_follow_on() is called again, after others had their turn. */
+void td_session_call_again(struct td_session *session);
+
+/* Ends the session, and tells the client why in a last notification: its holds end and nothing more is read. */
+void td_session_part(struct td_session *session, const char *why, const char *remedy);
+
 /* Ends the session. `why` goes into the log: the limit it broke; NULL where the client went by itself. */
 void td_session_doom(struct td_session *session, const char *why);
+
+/* Time passed: drops a client that stalls. To be called a few times a second. */
+void td_session_tend(struct td_session *session, td_ns now_ns);
 
 /* Frees it. Only when nothing on the stack knows it. */
 void td_session_free(struct td_session *session);

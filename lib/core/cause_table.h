@@ -177,6 +177,9 @@
 	  "the machine is closed to visitors", "open it as keeper; visitors keep their places") \
 	X(97, OPEN, "open", MACHINE, "", \
 	  "the machine is open to visitors", "nothing") \
+	X(98, NEWS_LOST, "news-lost", MACHINE, "", \
+	  "news were lost on their way inside the daemon; its state is whole again", \
+	  "see the traces for what happened meanwhile") \
 	/* worth knowing */ \
 	X(100, END_UNEXPECTED, "end-unexpected", NOTE, "R8", \
 	  "an end switch became active while the axis stood still elsewhere", \

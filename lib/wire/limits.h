@@ -3,6 +3,8 @@
 #ifndef TD_WIRE_LIMITS_H
 #define TD_WIRE_LIMITS_H
 
+#include <stdint.h>
+
 #include "core/time.h"
 
 /* Frozen: what a message of this version means does not change any more. New members, methods and causes may come;
@@ -12,6 +14,9 @@ enum { TD_PROTOCOL = 1 };
 /* R7: how old the newest token may be that a request brings (token.h): the default lease, so that what was asked for
  * ends within two leases of the moment that somebody wanted it. The design's choice. */
 #define TD_TOKEN_AGE_MAX_NS TD_MS(300)
+
+/* Largest whole number that every reader of JSON takes as it is (RFC 8259, section 6). */
+#define TD_WHOLE_MAX INT64_C(9007199254740991)
 
 enum {
 	TD_LINE_MAX = 4096, /* bytes of a line, without its newline */

@@ -5,9 +5,7 @@
 #include <string.h>
 
 #include "config/nearest.h"
-
-/* RFC 8259, section 6: integers that everybody reads alike. */
-#define WHOLE_MAX INT64_C(9007199254740991)
+#include "wire/limits.h"
 
 static const char see_form[] =
 	"send {\"jsonrpc\": \"2.0\", \"method\": NAME, \"params\": {...}, \"id\": ID} on one line";
@@ -94,7 +92,7 @@ void td_message_free(struct td_message *message)
 static bool id_fits(const json_t *id)
 {
 	if (json_is_integer(id))
-		return json_integer_value(id) >= -WHOLE_MAX && json_integer_value(id) <= WHOLE_MAX;
+		return json_integer_value(id) >= -TD_WHOLE_MAX && json_integer_value(id) <= TD_WHOLE_MAX;
 	return json_is_string(id) || json_is_null(id);
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "config/nearest.h"
+#include "wire/limits.h"
 
 static const struct td_method methods[] = {
 #define TD_X(ident, name, role, without_id, help)                                                            \
@@ -145,7 +146,7 @@ static bool all_required(const struct td_method *method, const json_t *params, s
 }
 
 static const struct td_args nothing = {
-	.hold = -1, .seq = -1, .lease_ms = -1, .protocol = -1, .protocol_least = -1};
+	.hold = -1, .seq = -1, .lease_ms = -1, .protocol = -1, .protocol_least = -1, .since = -1};
 
 bool td_args_read(const struct td_method *method, json_t *params, struct td_args *args,
 		  struct td_fault *fault)

@@ -55,6 +55,8 @@ struct td_args {
 	const char *token;
 	int64_t protocol;
 	int64_t protocol_least;
+	int64_t since;
+	const char *instance;
 };
 
 /* In the order of the table; NULL past the end. */

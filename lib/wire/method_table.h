@@ -56,6 +56,10 @@
 	Y(HELLO, protocol, NUMBER, 1, UINT32_MAX, REQUIRED, "newest version of the protocol that the client speaks") \
 	Y(HELLO, protocol_least, NUMBER, 1, UINT32_MAX, OPTIONAL, \
 	  "oldest version that it speaks as well; without it, only the newest") \
+	Y(FOLLOW, since, NUMBER, 0, TD_WHOLE_MAX, OPTIONAL, \
+	  "number of the last news you know: first come those after it, as far as they are kept") \
+	Y(FOLLOW, instance, NAME, 1, TD_NAME_MAX - 1, OPTIONAL, \
+	  "which life of the daemon that number is of, as `events` of its answer said") \
 	Y(REQUEST, axis, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of the axis") \
 	Y(REQUEST, way, NAME, 1, TD_NAME_MAX - 1, REQUIRED, "name of one of its two ways") \
 	Y(REQUEST, hold, NUMBER, 1, UINT32_MAX, REQUIRED, \
