@@ -217,6 +217,7 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 		return false;
 	}
 	front->latch.wanted = from->latched;
+	front->peer = from->peer ? from->peer : td_door_peer;
 	td_front_tell_start(front, from->shared);
 	td_front_metrics_start(front, from->shared);
 	front->history = td_heap_take(sizeof(*front->history));

@@ -10,6 +10,7 @@
 #define TD_DAEMON_FRONT_H
 
 #include <stdbool.h>
+#include <sys/socket.h>
 
 #include "config/config.h"
 #include "core/core.h"
@@ -24,6 +25,8 @@ struct td_front_start {
 	bool latched;            /* what td_state_load() said; the caller fills it in */
 	struct td_arming arming; /* what td_arming_check() said, for status; the caller fills it in */
 	const struct td_shared *shared; /* with the scribe; NULL = none; the caller fills it in */
+	/* Who is at the other end of `fd`, 0 or -1; NULL = the kernel is asked (SO_PEERCRED). The caller fills it in. */
+	int (*peer)(int fd, struct ucred *who);
 };
 
 /* Makes both sockets: bound with exactly the configured file mode from the first instant, listening,

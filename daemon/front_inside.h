@@ -22,6 +22,7 @@
 #include "daemon/session.h"
 #include "daemon/state.h"
 #include "daemon/turns/turns.h"
+#include "daemon/users.h"
 #include "wire/method.h"
 
 /* What is served first when several wait: the mover's notes; then what arrives is read and its stops are carried out (R7), keepers
@@ -39,9 +40,13 @@ enum td_front_priority {
 };
 
 enum {
-	TD_KEEPERS_MAX = 64,      /* connections of keepers; of visitors the configuration says */
-	TD_SPARE_FDS = 32,        /* descriptors for everything that is not a session */
-	TD_VISITORS_PER_S = 50,   /* new connections */
+	TD_KEEPERS_MAX = 64, /* connections of keepers; of visitors the configuration says */
+	TD_SPARE_FDS = 32,   /* descriptors for everything that is not a session */
+	TD_KEEPERS_PER_USER =
+		48, /* so that a program of one user that leaks connections does not lock out the others */
+	TD_VISITORS_PER_S = 200, /* new connections of all users together, those turned away among them */
+	TD_DOOR_PAUSE_MS =
+		100, /* where the system cannot give a connection, for want of memory or descriptors */
 	TD_VISITORS_AT_ONCE = 64, /* after a pause */
 	TD_ANSWERS_DUE_MS = 1000, /* the mover answers in this time, or the call counts as not carried out */
 	TD_TICK_MS = 250,
@@ -56,6 +61,8 @@ struct td_door {
 	struct event *reopen; /* after a pause */
 	struct td_rate rate;  /* visitors: a flood of connections costs more than one of lines */
 	struct td_sessions sessions;
+	struct td_users users;
+	struct td_journal about_users;
 	unsigned int count;
 	unsigned int most;
 };
@@ -100,8 +107,9 @@ struct td_common {
 struct td_front {
 	const struct td_config *config;
 	struct event_base *base;
-	struct td_door door[2]; /* by enum td_role */
-	int spare_fd;           /* given up to turn a client away when descriptors run out */
+	struct td_door door[2];                 /* by enum td_role */
+	int (*peer)(int fd, struct ucred *who); /* who is at the other end; 0 or -1 */
+	int spare_fd;                           /* given up to turn a client away when descriptors run out */
 	struct td_outbox orders;
 	struct td_outbox urgent;
 	struct event *notes[2];
@@ -141,6 +149,8 @@ void td_front_end(struct td_front *front, int code);
 /* front_door.c: accepts and turns away. `failed` if there is no memory or no event for it. */
 void td_door_open(struct td_front *front, enum td_role role, int fd, unsigned int most);
 void td_door_close(struct td_door *door);
+/* Asks the kernel who is at the other end. */
+int td_door_peer(int fd, struct ucred *who);
 
 /* front_call.c: one line of a session: everything in it is carried out or answered. */
 void td_front_line(struct td_session *session, const char *line, size_t length);

@@ -222,9 +222,30 @@ static void take_line(struct td_session *session, const char *line, size_t lengt
 		td_session_doom(session, "too many lines were no calls");
 }
 
+/* How long a line of a visitor has to wait: for the rate of the connection, and for that of its user over all connections. A
+ * connection that sends little does not wait for the others of its user. */
+static td_ns wait_of(const struct td_session *session, td_ns now_ns)
+{
+	td_ns own_ns = td_rate_wait(&session->rate, now_ns);
+	td_ns floor_ns = td_rate_wait(&session->floor, now_ns);
+	td_ns user_ns = td_user_wait(session->user, now_ns);
+	td_ns shared_ns = user_ns < floor_ns ? user_ns : floor_ns;
+
+	return own_ns > shared_ns ? own_ns : shared_ns;
+}
+
 static bool may_go_on(struct td_session *session)
 {
-	return session->role == TD_ROLE_KEEPER || td_rate_take(&session->rate, td_clock_now());
+	td_ns now_ns = td_clock_now();
+
+	if (session->role == TD_ROLE_KEEPER)
+		return true;
+	if (wait_of(session, now_ns) > 0)
+		return false;
+	(void)td_rate_take(&session->rate, now_ns);
+	(void)td_rate_take(&session->floor, now_ns);
+	td_user_line(session->user, now_ns);
+	return true;
 }
 
 static bool is_served(const struct td_session *session)
@@ -271,7 +292,7 @@ static void go_on_reading(struct td_session *session)
 /* The visitor's rate allows the next line only later. What it sends meanwhile is looked at all the same. */
 static void wait_for_rate(struct td_session *session)
 {
-	struct timeval wait = td_front_span(td_rate_wait(&session->rate, td_clock_now()));
+	struct timeval wait = td_front_span(wait_of(session, td_clock_now()));
 
 	event_add(session->work, &wait);
 }
@@ -426,7 +447,8 @@ static struct td_session *new_session(void)
 	return td_heap_must(pages == MAP_FAILED ? NULL : pages);
 }
 
-struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who)
+struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who,
+				   struct td_user *user)
 {
 	struct td_session *session = new_session();
 
@@ -436,8 +458,10 @@ struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, co
 	session->role = door->role;
 	session->fd = fd;
 	session->who = *who;
+	session->user = user;
 	session->out = td_heap_must(evbuffer_new());
 	session->rate = td_rate_of(TD_S(1) / TD_VISITOR_LINES_PER_S, TD_VISITOR_BURST);
+	session->floor = td_rate_of(TD_S(1) / TD_FLOOR_LINES_PER_S, TD_FLOOR_BURST);
 	TAILQ_INIT(&session->exchanges);
 	session->calm = td_rate_of(TD_S(1) / TD_CALM_PER_S, TD_CALM_BURST);
 	session->ahead = td_rate_of(TD_S(1) / TD_VISITOR_STOPS_PER_S, TD_VISITOR_STOPS_BURST);
@@ -486,6 +510,7 @@ void td_session_free(struct td_session *session)
 	}
 	TAILQ_REMOVE(&session->door->sessions, session, link);
 	session->door->count--;
+	td_user_went(session->user);
 	event_free(session->readable);
 	event_free(session->writable);
 	event_free(session->hangup);

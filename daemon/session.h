@@ -20,6 +20,7 @@ struct event;
 struct evbuffer;
 struct td_front;
 struct td_door;
+struct td_user;
 struct td_session;
 
 enum {
@@ -37,6 +38,9 @@ enum {
 	TD_CALM_BURST = 20,
 	TD_VISITOR_STOPS_PER_S = 20, /* carried out ahead of what waits */
 	TD_VISITOR_STOPS_BURST = 10,
+	TD_FLOOR_LINES_PER_S =
+		10, /* taken in any case, so that who says little does not wait for others of its user */
+	TD_FLOOR_BURST = 10,
 };
 
 /* A line whose answer is not complete yet. */
@@ -69,6 +73,7 @@ struct td_session {
 	enum td_role role;
 	int fd;
 	struct ucred who;
+	struct td_user *user;
 	struct event *readable;
 	struct event *writable;
 	struct event *hangup; /* watched while there is no room to read */
@@ -78,6 +83,7 @@ struct td_session {
 	struct td_rate calm;   /* visitors: who keeps to it comes before those who do not */
 	bool busy;             /* it does not */
 	struct td_rate ahead;  /* visitors: stops ahead of it */
+	struct td_rate floor;  /* visitors: what its user has sent elsewhere does not count for so much */
 	td_ns read_ns;         /* when the newest bytes in `in` were read */
 	td_ns heard_ns;        /* of the line that is being dealt with */
 	td_ns last_ns;         /* of the newest line that none has passed: rises with every one */
@@ -100,8 +106,9 @@ struct td_session {
 
 TAILQ_HEAD(td_sessions, td_session);
 
-/* Takes over `fd` (non-blocking) and starts to serve it. */
-struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who);
+/* Takes over `fd` (non-blocking) and starts to serve it. `user` is who.uid's, with this session counted; given back with it. */
+struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, const struct ucred *who,
+				   struct td_user *user);
 
 /* Sends a line, or keeps what the socket does not take. A client too far behind is doomed. */
 void td_session_send(struct td_session *session, const char *text, size_t length);

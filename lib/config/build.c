@@ -58,6 +58,14 @@ static void build_socket(const struct td_draft_section *section, enum td_key pat
 	socket->mode = (uint32_t)number(section, mode);
 }
 
+static void build_visitors(const struct td_draft_section *section, struct td_config *config)
+{
+	build_socket(section, TD_KEY_VISITOR_SOCKET, TD_KEY_VISITOR_MODE, &config->visitor);
+	config->visitors_max = (unsigned int)number(section, TD_KEY_VISITOR_CONNECTIONS);
+	config->visitors_per_user = (unsigned int)number(section, TD_KEY_VISITOR_PER_USER);
+	copy(config->gateway, sizeof(config->gateway), section, TD_KEY_VISITOR_GATEWAY);
+}
+
 static void build_machine(struct td_draft *draft, struct td_config *config)
 {
 	const struct td_draft_section *machine = td_draft_next(draft, TD_SECTION_MACHINE, NULL);
@@ -80,10 +88,7 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
 	build_socket(td_draft_next(draft, TD_SECTION_KEEPER, NULL), TD_KEY_KEEPER_SOCKET, TD_KEY_KEEPER_MODE,
 		     &config->keeper);
-	build_socket(td_draft_next(draft, TD_SECTION_VISITOR, NULL), TD_KEY_VISITOR_SOCKET,
-		     TD_KEY_VISITOR_MODE, &config->visitor);
-	config->visitors_max = (unsigned int)number(td_draft_next(draft, TD_SECTION_VISITOR, NULL),
-						    TD_KEY_VISITOR_CONNECTIONS);
+	build_visitors(td_draft_next(draft, TD_SECTION_VISITOR, NULL), config);
 }
 
 static void build_turns(struct td_draft *draft, struct td_turn_rules *turns)

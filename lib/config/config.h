@@ -91,7 +91,9 @@ struct td_config {
 	char state_dir[TD_PATH_MAX]; /* what survives restarts; must exist */
 	struct td_config_socket keeper;
 	struct td_config_socket visitor;
-	unsigned int visitors_max; /* connections at one time */
+	unsigned int visitors_max;      /* connections at one time */
+	unsigned int visitors_per_user; /* of one user of the system; 0: nobody is limited */
+	char gateway[32];               /* user that is not limited, by name or number; "" = none */
 	struct td_turn_rules turns;
 	struct td_quiet quiet;   /* nothing loud moves then */
 	int64_t trace_size_max;  /* bytes of all files that record all the time; 0: none are written */

@@ -125,6 +125,12 @@
 	X(VISITOR, CONNECTIONS, "connections", NUMBER, "connections", 1, TD_VISITORS_MAX, OPTIONAL, "64", \
 	  "How many visitors may be connected at one time; one more is told so and turned away. Keepers have places of " \
 	  "their own.") \
+	X(VISITOR, PER_USER, "per_user", NUMBER, "connections", 0, TD_VISITORS_MAX, OPTIONAL, "16", \
+	  "How many of these one user of the system may have, so that no user takes the places of all. How fast a user connects " \
+	  "and sends is limited as well, over all of its connections. 0 means that nobody is limited so.") \
+	X(VISITOR, GATEWAY, "gateway", TEXT, "bytes", 1, 31, OPTIONAL, NULL, \
+	  "Name or number of a user of the system that speaks for many visitors, such as that of a web server: per_user does not " \
+	  "hold for it. A name that the system does not know is warned of at the start.") \
 	\
 	X(TURNS, LENGTH_S, "length_s", NUMBER, "s", 0, 3600, OPTIONAL, "0", \
 	  "How long a visitor's turn lasts while others wait. Without a turn a visitor moves nothing; the keeper needs " \

@@ -25,7 +25,7 @@
 	X(NOT_READY, -32002, "not ready", \
 	  "the daemon is just starting and does not know the machine's state yet") \
 	X(BUSY, -32003, "busy", \
-	  "too many connections, or too many calls of this connection are unanswered")
+	  "too many connections, of all or of this user, or too many calls of this connection are unanswered")
 /* clang-format on */
 
 #endif

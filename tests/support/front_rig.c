@@ -60,6 +60,27 @@ void rig_prepare(struct rig *rig)
 	config->rules.cable = td_rules_any_cable();
 	if (td_shared_make(&rig->shared, &err) != 0)
 		fail_msg("%s", err.text);
+	rig->uid = mmap(NULL, sizeof(*rig->uid), PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+	assert_ptr_not_equal(rig->uid, MAP_FAILED);
+	rig_as(rig, (uid_t)-1);
+}
+
+void rig_as(const struct rig *rig, uid_t uid)
+{
+	*rig->uid = uid;
+}
+
+/* In the front. */
+static const struct rig *of_front;
+
+static int peer(int fd, struct ucred *who)
+{
+	socklen_t size = sizeof(*who);
+	int result = getsockopt(fd, SOL_SOCKET, SO_PEERCRED, who, &size);
+
+	if (result == 0 && *of_front->uid != (uid_t)-1)
+		who->uid = *of_front->uid;
+	return result;
 }
 
 /* Small buffers, so that a few unread orders fill them. */
@@ -82,7 +103,8 @@ static void block_signals(void)
 
 void rig_start(struct rig *rig, bool latched)
 {
-	struct td_front_start start = {.latched = latched, .arming = rig->arming, .shared = &rig->shared};
+	struct td_front_start start = {
+		.latched = latched, .arming = rig->arming, .shared = &rig->shared, .peer = peer};
 	struct td_error err = {.text = ""};
 	int orders[2];
 	int urgent[2];
@@ -98,6 +120,7 @@ void rig_start(struct rig *rig, bool latched)
 	assert_true(rig->pid >= 0);
 	if (rig->pid == 0) {
 		block_signals();
+		of_front = rig;
 		dup2(rig->log, STDERR_FILENO);
 		close(orders[0]);
 		close(urgent[0]);

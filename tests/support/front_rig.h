@@ -26,7 +26,8 @@ struct rig {
 	pid_t pid;
 	int orders; /* the mover's ends */
 	int urgent;
-	int log; /* what the front wrote to standard error */
+	volatile uid_t *uid; /* of those who connect, as the front sees them; (uid_t)-1: who they are */
+	int log;             /* what the front wrote to standard error */
 };
 
 struct rig_client {
@@ -66,6 +67,8 @@ struct td_note rig_news_note(enum td_cause cause, uint8_t axis, uint8_t way, uin
 struct td_entry rig_told(const struct rig *rig);
 
 /* A client's side. */
+/* Whoever connects from now on is this user. Those who connected before have to be served already (rig_sync). */
+void rig_as(const struct rig *rig, uid_t uid);
 struct rig_client *rig_connect(const struct rig *rig, enum td_role role);
 void rig_close(struct rig_client *client); /* frees it */
 /* Adds the newline; every "@" (a whole JSON string) becomes a token that is young enough. */

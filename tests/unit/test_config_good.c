@@ -61,6 +61,8 @@ static void defaults(void **state)
 	assert_int_equal(config->keeper.mode, 0600);
 	assert_int_equal(config->visitor.mode, 0660);
 	assert_int_equal(config->visitors_max, 64);
+	assert_int_equal(config->visitors_per_user, 16);
+	assert_string_equal(config->gateway, "");
 	assert_int_equal(config->outliving_outputs, TD_OUTLIVING_REFUSE);
 	assert_false(config->has_heartbeat);
 	assert_false(config->axis[0].accept_risky_line[0]);
