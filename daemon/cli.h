@@ -19,7 +19,10 @@ struct td_cli {
 TD_COMMAND_TABLE(TD_X)
 #undef TD_X
 
-/* Chooses the socket by the options and connects cli->link. Says on standard error why if it cannot. */
+/* Chooses the socket by the options and connects cli->link. Where nobody answers there it says so in *err. */
+enum td_exit td_cli_try(struct td_cli *cli, struct td_error *err);
+
+/* The same, but says on standard error why it cannot. */
 enum td_exit td_cli_connect(struct td_cli *cli);
 
 /* The same, and agrees with the daemon on the version of the protocol, for all that is not a mere stop: that means the same in

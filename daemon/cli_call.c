@@ -86,27 +86,33 @@ static struct td_link *open_either(const struct paths *paths, struct td_error *e
 	return link;
 }
 
-enum td_exit td_cli_connect(struct td_cli *cli)
+enum td_exit td_cli_try(struct td_cli *cli, struct td_error *err)
 {
 	const struct td_options *options = &cli->options;
 	struct paths paths = {"", ""};
-	struct td_error err = {""};
 
 	if (options->given[TD_OPTION_SOCKET]) {
-		cli->link = td_link_open(options->value[TD_OPTION_SOCKET], &err);
+		cli->link = td_link_open(options->value[TD_OPTION_SOCKET], err);
 	} else if (choose_paths(options, &paths) != 0) {
 		return TD_EXIT_USAGE;
 	} else if (options->given[TD_OPTION_KEEPER]) {
-		cli->link = td_link_open(paths.keeper, &err);
+		cli->link = td_link_open(paths.keeper, err);
 	} else if (options->given[TD_OPTION_VISITOR]) {
-		cli->link = td_link_open(paths.visitor, &err);
+		cli->link = td_link_open(paths.visitor, err);
 	} else {
-		cli->link = open_either(&paths, &err);
+		cli->link = open_either(&paths, err);
 	}
-	if (cli->link)
-		return TD_EXIT_DONE;
-	td_cli_complain("%s", err.text);
-	return TD_EXIT_NO_CONNECTION;
+	return cli->link ? TD_EXIT_DONE : TD_EXIT_NO_CONNECTION;
+}
+
+enum td_exit td_cli_connect(struct td_cli *cli)
+{
+	struct td_error err = {""};
+	enum td_exit code = td_cli_try(cli, &err);
+
+	if (code == TD_EXIT_NO_CONNECTION)
+		td_cli_complain("%s", err.text);
+	return code;
 }
 
 /* --- calling ---------------------------------------------------------------------------------------- */

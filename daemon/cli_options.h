@@ -26,6 +26,8 @@
 	X(VERSION, "version", "", "", "print the version and exit") \
 	X(COMPLETION, "completion", "", "", "print what lets bash complete the command line (source it) and exit") \
 	X(WATCH, "watch", "", "status", "draw again whenever something changes; q or ^C ends it") \
+	X(ONCE, "once", "", "follow", \
+	  "end with the connection (exit code 7) instead of connecting again and telling what came meanwhile") \
 	X(FOR, "for", "TIME", "hold", "how long to hold, counted from the request on, such as 500ms or 2s") \
 	X(NAMES, "names", "", "describe", "one line an axis: its name and those of its ways, for scripts") \
 	X(DIR, "dir", "PATH", "retell", "the directory of the traces (default: what the daemon or --config names)") \
@@ -52,7 +54,8 @@
 	X(next, 0, 0, NONE, "", "as keeper: end the turn of the visitor who has it; the next in line follows") \
 	X(close, 0, 0, NONE, "", "as keeper: close the machine to visitors; their line stays") \
 	X(open, 0, 0, NONE, "", "as keeper: open the machine to visitors again") \
-	X(follow, 0, 0, NONE, "", "print every change as one line, until interrupted") \
+	X(follow, 0, 0, NONE, "[--once]", \
+	  "print every change as one line, until interrupted; connects again by itself, and tells what came meanwhile") \
 	X(retell, 0, 1, NONE, "[FILE] [--stop]", \
 	  "tell in sentences, out of the traces, why the machine tripped last: who asked, what moved, what to do") \
 	X(describe, 0, 0, NONE, "[--names]", "list axes, ways, switches, methods and cautions") \

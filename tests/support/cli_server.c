@@ -139,6 +139,15 @@ static void answer_all(struct fake_server *server)
 		answer(server, "result", "{\"result\":\"renewed\",\"token\":\"" FAKE_TOKEN "\"}");
 }
 
+static bool accept_one(struct fake_server *server)
+{
+	struct pollfd fd = {.fd = server->listener, .events = POLLIN};
+
+	server->used = 0;
+	server->fd = poll(&fd, 1, PATIENCE_MS) == 1 ? accept(server->listener, NULL, NULL) : -1;
+	return server->fd >= 0;
+}
+
 /* False: the script is over. */
 static bool take_step(struct fake_server *server, const char *step)
 {
@@ -150,6 +159,7 @@ static bool take_step(struct fake_server *server, const char *step)
 	case '-': send_text(server, step + 1, strlen(step + 1)); return true;
 	case '?': answer_all(server); return true;
 	case '~': (void)usleep((useconds_t)(strtol(step + 1, NULL, 10) * 1000)); return true;
+	case '&': (void)close(server->fd); return accept_one(server);
 	case '.': return false;
 	default:
 		(void)snprintf(server->fault, sizeof(server->fault), "no such step: %.200s", step);
@@ -160,12 +170,8 @@ static bool take_step(struct fake_server *server, const char *step)
 static void *play(void *context)
 {
 	struct fake_server *server = context;
-	struct pollfd fd = {.fd = server->listener, .events = POLLIN};
 
-	if (poll(&fd, 1, PATIENCE_MS) <= 0)
-		return NULL;
-	server->fd = accept(server->listener, NULL, NULL);
-	if (server->fd < 0)
+	if (!accept_one(server))
 		return NULL;
 	const char *const *step = server->script;
 	while (*step && take_step(server, *step))
@@ -173,7 +179,8 @@ static void *play(void *context)
 	/* Only a script that has run out waits for the client to go first. */
 	while (!*step && server->fault[0] == '\0' && read_call(server) != NULL)
 		;
-	(void)close(server->fd);
+	if (server->fd >= 0)
+		(void)close(server->fd);
 	return NULL;
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * A daemon made of a script, for tests of the client: one thread, one socket, one connection. Each step of
+ * A daemon made of a script, for tests of the client: one thread, one socket, one connection at a time. Each step of
  * the script is one string:
  *
  *	">method"   read a call and expect this method; anything else ends the script (and the connection). A hello
@@ -12,6 +12,7 @@
  *	"-text"     send the text without a newline
  *	"?"         answer every call with {"result": "renewed"} until the client closes
  *	"~MS"       wait that many milliseconds
+ *	"&"         close the connection and wait for the next
  *	"."         close the connection
  *
  * After the last step it answers nothing more, reads on until the client closes, and closes.

@@ -304,40 +304,6 @@ static void a_status_of_another_shape_is_7(void **state)
 	run_expect_against(script, ARGS("status"), TD_EXIT_LOST, "", "same version");
 }
 
-/* --- follow ----------------------------------------------------------------------------------------- */
-
-static void follow_prints_each_change_until_interrupted(void **state)
-{
-	static const char *const script[] = {">follow",
-					     "=" RESTING,
-					     NEWS("started", "move", "the way is powered"),
-					     "<{\"jsonrpc\":\"2.0\",\"method\":\"axis\",\"params\":{}}",
-					     NEWS_OF_OTHERS,
-					     NULL};
-	struct fake_server *server = fake_start(script);
-	const char *all[RUN_ARGS_MAX];
-	struct run run;
-
-	(void)state;
-	run_socket_args(server, ARGS("follow"), all);
-	run_start(&run, all);
-	run_await_output(&run, "vent open: end-reached");
-	assert_int_equal(kill(run.pid, SIGINT), 0);
-	run_wait(&run);
-	fake_finish(server);
-	run_expect(&run, TD_EXIT_DONE,
-		   "glasshouse cart: armed, latched stop off; drive still, boom still, vent still\n", "");
-	run_expect(&run, TD_EXIT_DONE, "boom raise: started, the way is powered (R2)\n", "");
-}
-
-static void follow_ends_with_7_when_the_daemon_goes(void **state)
-{
-	static const char *const script[] = {">follow", "=" RESTING, ".", NULL};
-
-	(void)state;
-	run_expect_against(script, ARGS("follow"), TD_EXIT_LOST, "glasshouse cart", "closed the connection");
-}
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -361,8 +327,6 @@ int main(void)
 		cmocka_unit_test(an_axis_that_there_is_not_is_2),
 		cmocka_unit_test(a_lost_connection_is_7),
 		cmocka_unit_test(a_status_of_another_shape_is_7),
-		cmocka_unit_test(follow_prints_each_change_until_interrupted),
-		cmocka_unit_test(follow_ends_with_7_when_the_daemon_goes),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
