@@ -221,7 +221,7 @@ static void connections_are_counted_as_they_come_and_go(void **state)
 
 static void who_is_turned_away_is_counted(void **state)
 {
-	enum { MOST = 64 };
+	enum { MOST = TD_KEEPERS_PER_USER };
 	struct rig_client *more[MOST];
 
 	(void)state;
