@@ -75,16 +75,14 @@ static void add(char *text, size_t size, const json_t *answer)
 
 static void told(char *text, size_t size, const json_t *line)
 {
-	size_t i = 0;
-	const json_t *answer;
-
 	text[0] = '\0';
 	if (!json_is_array(line)) {
 		add(text, size, line);
 		return;
 	}
 	(void)snprintf(text, size, "[");
-	json_array_foreach(line, i, answer) add(text, size, answer);
+	for (size_t i = 0; i < json_array_size(line); i++)
+		add(text, size, json_array_get(line, i));
 	(void)snprintf(text + strlen(text), size - strlen(text), "]");
 }
 

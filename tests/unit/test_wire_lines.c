@@ -213,7 +213,7 @@ static void test_R7_what_is_taken_out_is_known_to_the_lines_before_it_and_to_no_
 static void test_R7_with_too_many_taken_out_the_time_is_an_earlier_one(void **state)
 {
 	struct td_line_buffer buffer = {0};
-	char name[8];
+	char name[16];
 
 	(void)state;
 	for (int i = 0; i < 3 * TD_LINE_MARKS; i++) {
