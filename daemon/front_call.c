@@ -378,8 +378,7 @@ static bool is_urgent(const struct td_message *message, size_t index)
 	       (strcmp(call.method, "stop") == 0 || strcmp(call.method, "latch") == 0);
 }
 
-/* Most lines show at a glance that they hold none: a name can hide only behind an escape. */
-static bool maybe_urgent(const char *line, size_t length)
+bool td_front_maybe_urgent(const char *line, size_t length)
 {
 	return memmem(line, length, "stop", 4) || memmem(line, length, "latch", 5) ||
 	       memchr(line, '\\', length);
@@ -391,7 +390,7 @@ bool td_front_urgent(const char *line, size_t length)
 	struct td_fault fault;
 	bool urgent = false;
 
-	if (!maybe_urgent(line, length) || !td_message_read(line, length, &message, &fault))
+	if (!td_message_read(line, length, &message, &fault))
 		return false;
 	for (size_t i = 0; i < message.count; i++)
 		urgent = urgent || is_urgent(&message, i);

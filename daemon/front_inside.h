@@ -154,7 +154,9 @@ int td_door_peer(int fd, struct ucred *who);
 
 /* front_call.c: one line of a session: everything in it is carried out or answered. */
 void td_front_line(struct td_session *session, const char *line, size_t length);
-/* The line holds a stop or a latch. */
+/* The line may hold a stop or a latch; seen at a glance. Most do not: a name can hide only behind an escape. */
+bool td_front_maybe_urgent(const char *line, size_t length);
+/* It does hold one. */
 bool td_front_urgent(const char *line, size_t length);
 
 /* front_order.c: to the mover and back. `like` names the order but for session, tag and times. With an

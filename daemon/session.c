@@ -61,7 +61,7 @@ struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, co
 	session->floor = td_rate_of(TD_S(1) / TD_FLOOR_LINES_PER_S, TD_FLOOR_BURST);
 	TAILQ_INIT(&session->exchanges);
 	session->calm = td_rate_of(TD_S(1) / TD_CALM_PER_S, TD_CALM_BURST);
-	session->ahead = td_rate_of(TD_S(1) / TD_VISITOR_STOPS_PER_S, TD_VISITOR_STOPS_BURST);
+	session->ahead = td_rate_of(TD_S(1) / TD_VISITOR_LOOKS_PER_S, TD_VISITOR_LOOKS_BURST);
 	watch_all(session);
 	event_add(session->readable, NULL);
 	TAILQ_INSERT_TAIL(&door->sessions, session, link);

@@ -36,8 +36,8 @@ enum {
 	TD_VISITOR_BURST = 50,
 	TD_CALM_PER_S = 80, /* reads and lines: two axes renewed every 100 ms, and as much again */
 	TD_CALM_BURST = 20,
-	TD_VISITOR_STOPS_PER_S = 20, /* carried out ahead of what waits */
-	TD_VISITOR_STOPS_BURST = 10,
+	TD_VISITOR_LOOKS_PER_S = 100, /* at lines that may be stops, ahead of their turn */
+	TD_VISITOR_LOOKS_BURST = 50,
 	TD_FLOOR_LINES_PER_S =
 		10, /* taken in any case, so that who says little does not wait for others of its user */
 	TD_FLOOR_BURST = 10,
@@ -82,7 +82,7 @@ struct td_session {
 	struct td_rate rate;   /* visitors: lines in their turn */
 	struct td_rate calm;   /* visitors: who keeps to it comes before those who do not */
 	bool busy;             /* it does not */
-	struct td_rate ahead;  /* visitors: stops ahead of it */
+	struct td_rate ahead;  /* visitors: looks ahead of it */
 	struct td_rate floor;  /* visitors: what its user has sent elsewhere does not count for so much */
 	td_ns read_ns;         /* when the newest bytes in `in` were read */
 	td_ns heard_ns;        /* of the line that is being dealt with */

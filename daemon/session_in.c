@@ -85,17 +85,22 @@ static bool is_served(const struct td_session *session)
 	return !session->doomed && !session->parting;
 }
 
-/* R7: a stop does not wait until it is its turn. Bounded for visitors, or stops would go round their rate: what comes faster
- * waits in its place, behind one that has just been carried out. */
+/* Visitors' lines are looked into only so often, or a flood of what seems to be stops would keep everybody else waiting. */
+static bool worth_a_look(struct td_session *session, const char *line, size_t length)
+{
+	return td_front_maybe_urgent(line, length) &&
+	       (session->role == TD_ROLE_KEEPER || td_rate_take(&session->ahead, td_clock_now()));
+}
+
+/* R7: a stop does not wait until it is its turn. One that comes too often waits in its place, behind those that were just
+ * carried out. */
 static void look_ahead(struct td_session *session)
 {
 	const char *line = NULL;
 	size_t length = 0;
 
-	while (is_served(session) && td_line_look(&session->in, &line, &length)) {
-		if (!td_front_urgent(line, length))
-			continue;
-		if (session->role == TD_ROLE_VISITOR && !td_rate_take(&session->ahead, td_clock_now()))
+	while (!session->doomed && td_line_look(&session->in, &line, &length)) {
+		if (!worth_a_look(session, line, length) || !td_front_urgent(line, length))
 			continue;
 		take_line(session, line, length);
 		td_line_take_out(&session->in, session->heard_ns);
