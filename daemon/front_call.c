@@ -363,6 +363,7 @@ static bool take_message(struct td_exchange *exchange, const char *line, size_t 
 		return false;
 	}
 	begin(exchange, message.batch);
+	td_session_count_calls(exchange->session, message.count);
 	for (size_t i = 0; i < message.count; i++)
 		calls = take_call(exchange, &message, i) && calls;
 	td_message_free(&message);

@@ -113,6 +113,9 @@ struct td_session *td_session_open(struct td_door *door, int fd, uint32_t id, co
 /* Sends a line, or keeps what the socket does not take. A client too far behind is doomed. */
 void td_session_send(struct td_session *session, const char *text, size_t length);
 
+/* The line that is being dealt with holds so many calls, and counts as so many lines. */
+void td_session_count_calls(struct td_session *session, size_t calls);
+
 /* Sends what the exchange holds, if anything, and frees it. */
 void td_session_finish(struct td_exchange *exchange);
 

@@ -146,6 +146,18 @@ static void count(struct td_session *session)
 	event_priority_set(session->work, session->busy ? TD_BUSY_VISITORS : TD_VISITORS);
 }
 
+void td_session_count_calls(struct td_session *session, size_t calls)
+{
+	td_ns now_ns = td_clock_now();
+
+	for (; calls > 1 && session->role == TD_ROLE_VISITOR; calls--) {
+		(void)td_rate_charge(&session->rate, now_ns);
+		(void)td_rate_charge(&session->calm, now_ns);
+		(void)td_rate_charge(&session->floor, now_ns);
+		td_user_line(session->user, now_ns);
+	}
+}
+
 /* Takes lines out of the buffer, some at a time: others have their turn in between. */
 static void take_lines(struct td_session *session)
 {

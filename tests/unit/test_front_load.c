@@ -15,7 +15,7 @@
 #include "tests/support/front_rig.h"
 #include "tests/support/usage.h"
 
-enum { CROWD = 100, BUSY = 20, LATER = 999, QUIET_KB = 24, TRIES = 20 };
+enum { CROWD = 100, BUSY = 20, LATER = 999, QUIET_KB = 24, TRIES = 20, BATCH = 16, BATCHES = 20 };
 
 static void test_visitors_are_as_many_as_the_configuration_says(void **state)
 {
@@ -113,6 +113,40 @@ static void test_a_visitor_does_not_wait_behind_what_busy_visitors_pile_up(void 
 	assert_int_equal(first_of_all(40, 5, true).kind, TD_EVENT_STOP);
 }
 
+static void send_batch(struct rig_client *client, int first_hold)
+{
+	char line[4096] = "[";
+	size_t length = 1;
+
+	for (int i = 0; i < BATCH; i++)
+		length += (size_t)snprintf(
+			line + length, sizeof(line) - length,
+			"%s{\"jsonrpc\":\"2.0\",\"method\":\"release\",\"params\":{\"axis\":\"boom\","
+			"\"hold\":%d}}",
+			i > 0 ? "," : "", first_hold + i);
+	(void)snprintf(line + length, sizeof(line) - length, "]");
+	rig_send(client, line);
+}
+
+/* 320 calls: 50 at once, in debt for as many more, and the rest at 200 a second. */
+static void test_a_batch_counts_as_many_lines_as_it_has_calls(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_start_ready(&rig);
+	struct rig_client *one = rig_connect(&rig, TD_ROLE_VISITOR);
+	td_ns from_ns = td_clock_now();
+
+	for (int i = 0; i < BATCHES; i++)
+		send_batch(one, i * BATCH + 1);
+	for (uint32_t hold = 1; hold <= BATCHES * BATCH; hold++)
+		assert_int_equal(rig_order(rig.urgent).hold, hold);
+	assert_true(td_clock_now() - from_ns > TD_MS(700));
+	rig_close(one);
+	assert_int_equal(rig_end(&rig), 0);
+}
+
 /* Nobody of them has sent much, yet together they have. */
 static void test_a_visitors_stop_comes_before_other_lines_of_calm_visitors(void **state)
 {
@@ -152,6 +186,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_a_visitor_does_not_wait_behind_what_busy_visitors_pile_up),
 		cmocka_unit_test(test_a_visitors_stop_comes_before_other_lines_of_calm_visitors),
+		cmocka_unit_test(test_a_batch_counts_as_many_lines_as_it_has_calls),
 		cmocka_unit_test(test_a_visitor_that_says_little_costs_little_memory),
 		cmocka_unit_test(test_visitors_are_as_many_as_the_configuration_says),
 	};
