@@ -27,17 +27,21 @@ struct td_front_start {
 	const struct td_shared *shared; /* with the scribe; NULL = none; the caller fills it in */
 	/* Who is at the other end of `fd`, 0 or -1; NULL = the kernel is asked (SO_PEERCRED). The caller fills it in. */
 	int (*peer)(int fd, struct ucred *who);
+	int ready_fd; /* gets a byte once clients are served; 0 = nobody waits for it; the caller fills it in */
 };
 
-/* Makes both sockets: bound with exactly the configured file mode from the first instant, listening,
- * non-blocking, close-on-exec. A socket file left over from a run that died is replaced, but only while
- * the lock file beside it ("PATH.lock") is ours and nobody answers on it. Anything else at that path is left
- * alone and is an error.
+/* Makes both sockets: bound with exactly the configured file mode and group from the first instant that anybody but the
+ * daemon's user can connect, listening, non-blocking, close-on-exec. A socket file left over from a run that died is
+ * replaced, but only while the lock file beside it ("PATH.lock") is ours and nobody answers on it. Anything else at that
+ * path is left alone and is an error.
  *
  * Sets umask() for a moment: call it while the process has one thread. Waits up to 1 s for a former
  * daemon to let its lock go. Returns 0, or -1 with a sentence in *err and everything closed again. Does not
  * touch what the caller fills in. */
 int td_front_listen(const struct td_config *config, struct td_front_start *start, struct td_error *err);
+
+/* Whether the group that a socket is to be given to is there: 0, or -1 with a sentence. */
+int td_front_check_group(const struct td_config_socket *where, struct td_error *err);
 
 /* Closes this process's copies of the four descriptors and sets them to -1; leaves the socket files alone.
  * For the parent after the fork, and for the way out when the start fails later on. Never fails. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include <errno.h>
 #include <fcntl.h>
+#include <grp.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/file.h>
@@ -108,6 +109,45 @@ static int bind_with_mode(int fd, const struct sockaddr_un *address, uint32_t mo
 	return result;
 }
 
+int td_front_check_group(const struct td_config_socket *where, struct td_error *err)
+{
+	if (!where->group[0] || getgrnam(where->group))
+		return 0;
+	return td_error_set(err, "there is no group \"%s\" on this system; make it, or name another",
+			    where->group);
+}
+
+/* Nobody but the owner can connect before the group is the right one. */
+static int bind_for_group(int fd, const struct sockaddr_un *address, const struct td_config_socket *where)
+{
+	const struct group *group = getgrnam(where->group);
+
+	if (!group) {
+		errno = ENOENT;
+		return -1;
+	}
+	gid_t gid = group->gr_gid;
+	int result = bind_with_mode(fd, address, where->mode & S_IRWXU);
+
+	if (result == 0)
+		result = lchown(address->sun_path, (uid_t)-1, gid);
+	return result == 0 ? chmod(address->sun_path, (mode_t)where->mode) : result;
+}
+
+static int bind_as_wanted(int fd, const struct sockaddr_un *address, const struct td_config_socket *where,
+			  struct td_error *err)
+{
+	int result = where->group[0] ? bind_for_group(fd, address, where)
+				     : bind_with_mode(fd, address, where->mode);
+
+	if (result == 0)
+		return 0;
+	return td_error_set(
+		err,
+		"%s: %s; its directory must exist, and the daemon's user must be able to write there%s%s",
+		where->path, strerror(errno), where->group[0] ? " and be in the group " : "", where->group);
+}
+
 static int listen_at(const struct td_config_socket *where, struct td_error *err)
 {
 	struct sockaddr_un address = {.sun_family = AF_UNIX};
@@ -118,11 +158,11 @@ static int listen_at(const struct td_config_socket *where, struct td_error *err)
 	int fd = new_socket(err);
 	if (fd < 0)
 		return -1;
-	if (bind_with_mode(fd, &address, where->mode) == 0 && listen(fd, BACKLOG) == 0)
-		return fd;
-	td_error_set(err,
-		     "%s: %s; its directory must exist and the daemon's user must be able to write there",
-		     where->path, strerror(errno));
+	if (bind_as_wanted(fd, &address, where, err) == 0) {
+		if (listen(fd, BACKLOG) == 0)
+			return fd;
+		td_error_set(err, "%s: %s", where->path, strerror(errno));
+	}
 	close(fd);
 	return -1;
 }

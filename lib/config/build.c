@@ -52,15 +52,17 @@ static void build_place(const struct td_draft_section *section, enum td_key key,
 }
 
 static void build_socket(const struct td_draft_section *section, enum td_key path, enum td_key mode,
-			 struct td_config_socket *socket)
+			 enum td_key group, struct td_config_socket *socket)
 {
 	copy(socket->path, sizeof(socket->path), section, path);
+	copy(socket->group, sizeof(socket->group), section, group);
 	socket->mode = (uint32_t)number(section, mode);
 }
 
 static void build_visitors(const struct td_draft_section *section, struct td_config *config)
 {
-	build_socket(section, TD_KEY_VISITOR_SOCKET, TD_KEY_VISITOR_MODE, &config->visitor);
+	build_socket(section, TD_KEY_VISITOR_SOCKET, TD_KEY_VISITOR_MODE, TD_KEY_VISITOR_GROUP,
+		     &config->visitor);
 	config->visitors_max = (unsigned int)number(section, TD_KEY_VISITOR_CONNECTIONS);
 	config->visitors_per_user = (unsigned int)number(section, TD_KEY_VISITOR_PER_USER);
 	copy(config->gateway, sizeof(config->gateway), section, TD_KEY_VISITOR_GATEWAY);
@@ -87,7 +89,7 @@ static void build_machine(struct td_draft *draft, struct td_config *config)
 		td_quiet_parse(machine->value[TD_KEY_MACHINE_QUIET_HOURS].text, &config->quiet);
 	config->rules.stop_switch = switch_index(draft, machine, TD_KEY_MACHINE_EMERGENCY_STOP);
 	build_socket(td_draft_next(draft, TD_SECTION_KEEPER, NULL), TD_KEY_KEEPER_SOCKET, TD_KEY_KEEPER_MODE,
-		     &config->keeper);
+		     TD_KEY_KEEPER_GROUP, &config->keeper);
 	build_visitors(td_draft_next(draft, TD_SECTION_VISITOR, NULL), config);
 }
 

@@ -81,6 +81,13 @@ static int open_file(const char *path, struct td_report *report)
 	int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
 	struct stat about;
 
+	if (fd < 0 && errno == ENOENT) {
+		td_report_add(report, 0,
+			      "there is no configuration yet, so nothing is driven; tripdog.conf(5) says how "
+			      "to write one, "
+			      "and the example glasshouse.conf is one to begin with");
+		return -1;
+	}
 	if (fd < 0) {
 		td_report_add(report, 0,
 			      "cannot open the configuration file: %s; check its path and permissions",

@@ -62,6 +62,7 @@ struct td_config_switch {
 struct td_config_socket {
 	char path[TD_PATH_MAX];
 	uint32_t mode; /* permission bits of the socket, e.g. 0660 */
+	td_name group; /* of the system, that it is given to; "" = as it comes */
 };
 
 /* How visitors share the machine; daemon/turns/turns.h says what the numbers do. */

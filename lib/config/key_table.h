@@ -42,6 +42,7 @@
 	X(TEXT, "text") \
 	X(PATH, "path") \
 	X(NAME, "name") \
+	X(GROUP, "group") \
 	X(PLACE, "place") \
 	X(NUMBER, "number") \
 	X(MODE, "digits") \
@@ -117,11 +118,16 @@
 	  "Where the keeper's clients connect.") \
 	X(KEEPER, MODE, "mode", MODE, "octal", 0600, 0660, OPTIONAL, "0600", \
 	  "Permission bits of the socket: who may connect is the keeper.") \
+	X(KEEPER, GROUP, "group", GROUP, "bytes", 1, TD_NAME_MAX - 1, OPTIONAL, NULL, \
+	  "Group of the system that the socket is given to, for a mode that lets a group in. The daemon's user must be a " \
+	  "member. Left out: the daemon's own.") \
 	\
 	X(VISITOR, SOCKET, "socket", PATH, "bytes", 1, TD_PATH_MAX - 1, OPTIONAL, "/run/tripdog/visitor.sock", \
 	  "Where the visitors' clients connect.") \
 	X(VISITOR, MODE, "mode", MODE, "octal", 0600, 0666, OPTIONAL, "0660", \
 	  "Permission bits of the socket: who may connect is a visitor.") \
+	X(VISITOR, GROUP, "group", GROUP, "bytes", 1, TD_NAME_MAX - 1, OPTIONAL, NULL, \
+	  "Group of the system that the socket is given to, as for the keeper's.") \
 	X(VISITOR, CONNECTIONS, "connections", NUMBER, "connections", 1, TD_VISITORS_MAX, OPTIONAL, "64", \
 	  "How many visitors may be connected at one time; one more is told so and turned away. Keepers have places of " \
 	  "their own.") \

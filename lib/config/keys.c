@@ -85,6 +85,7 @@ void td_key_allowed(const struct td_key_info *info, char *out, size_t size)
 		snprintf(out, size, "%" PRId64 " to %" PRId64 " %s", info->min, info->max, info->unit);
 		break;
 	case TD_TYPE_NAME:
+	case TD_TYPE_GROUP:
 		snprintf(out, size, "%" PRId64 " to %" PRId64 " of a-z, 0-9, '_' and '-', a letter first",
 			 info->min, info->max);
 		break;

@@ -40,6 +40,16 @@ static const struct td_value_fault *check_name(const struct td_key_info *info, c
 	return td_name_well_formed(text) ? NULL : &malformed;
 }
 
+static const struct td_value_fault *check_group(const struct td_key_info *info, const char *text)
+{
+	static const struct td_value_fault malformed = {"is not a well-formed name",
+							"write the name of a group of this system"};
+
+	if ((int64_t)strlen(text) > info->max)
+		return &too_long;
+	return td_name_well_formed(text) ? NULL : &malformed;
+}
+
 static const struct td_value_fault *check_place(const struct td_key_info *info, const char *text)
 {
 	struct td_place place;
@@ -166,12 +176,12 @@ static const struct {
 	check_plain *plain;
 	check_numeric *numeric;
 } checks[TD_TYPES] = {
-	[TD_TYPE_TEXT] = {.plain = check_text},       [TD_TYPE_PATH] = {.plain = check_path},
-	[TD_TYPE_NAME] = {.plain = check_name},       [TD_TYPE_PLACE] = {.plain = check_place},
-	[TD_TYPE_NUMBER] = {.numeric = check_number}, [TD_TYPE_MODE] = {.numeric = check_mode},
-	[TD_TYPE_CHOICE] = {.numeric = check_choice}, [TD_TYPE_WAYS] = {.plain = check_ways},
-	[TD_TYPE_PAIR] = {.plain = check_pair},       [TD_TYPE_BARS] = {.plain = check_bars},
-	[TD_TYPE_QUIET] = {.plain = check_quiet},
+	[TD_TYPE_TEXT] = {.plain = check_text},   [TD_TYPE_PATH] = {.plain = check_path},
+	[TD_TYPE_NAME] = {.plain = check_name},   [TD_TYPE_GROUP] = {.plain = check_group},
+	[TD_TYPE_PLACE] = {.plain = check_place}, [TD_TYPE_NUMBER] = {.numeric = check_number},
+	[TD_TYPE_MODE] = {.numeric = check_mode}, [TD_TYPE_CHOICE] = {.numeric = check_choice},
+	[TD_TYPE_WAYS] = {.plain = check_ways},   [TD_TYPE_PAIR] = {.plain = check_pair},
+	[TD_TYPE_BARS] = {.plain = check_bars},   [TD_TYPE_QUIET] = {.plain = check_quiet},
 };
 
 const struct td_value_fault *td_value_check(const struct td_key_info *info, const char *text, int64_t *number)
@@ -231,6 +241,7 @@ void td_value_normal(const struct td_key_info *info, const char *text, char out[
 	case TD_TYPE_TEXT:
 	case TD_TYPE_PATH:
 	case TD_TYPE_NAME:
+	case TD_TYPE_GROUP:
 	case TD_TYPE_PLACE:
 	case TD_TYPE_NUMBER: /* no leading zeros, one spelling */
 	case TD_TYPE_MODE:   /* always four digits */

@@ -255,6 +255,8 @@ static const struct bad rows[] = {
 	 {"18: switch 'halt' already serves as emergency_stop of [machine], line 5", "38: switch 'top' is used nowhere"}},
 	{"a switch that nothing uses is a fault", {{5, ""}}, {"40: switch 'halt' is used nowhere|or remove the section"}},
 	{"a switch without a line is a fault", {{41, ""}}, {"40: [switch halt] lacks 'line'"}},
+	{"a group of another form is a fault", {{7, "socket = keeper.sock\ngroup = Owners"}},
+	 {"8: group = Owners is not a well-formed name|write the name of a group of this system"}},
 	{"a name of a switch that is not well-formed is a fault", {{14, "end_switch = the bottom"}},
 	 {"14: end_switch = the bottom is not a well-formed name", "36: switch 'bottom' is used nowhere"}},
 	/* --- bars --- */

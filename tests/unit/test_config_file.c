@@ -105,7 +105,14 @@ static void no_such_file(void **state)
 	(void)state;
 	read_path(path);
 	expect_one_fault(
-		"/a.conf: cannot open the configuration file: No such file or directory; check its path");
+		"/a.conf: there is no configuration yet, so nothing is driven; tripdog.conf(5) says how");
+}
+
+static void a_path_through_a_file(void **state)
+{
+	(void)state;
+	read_path("/dev/null/a.conf");
+	expect_one_fault("/a.conf: cannot open the configuration file: Not a directory; check its path");
 }
 
 static void a_directory(void **state)
@@ -168,6 +175,7 @@ int main(void)
 		cmocka_unit_test(the_bytes_that_were_read_are_kept),
 		cmocka_unit_test(faults_carry_the_path_and_the_line),
 		cmocka_unit_test(no_such_file),
+		cmocka_unit_test(a_path_through_a_file),
 		cmocka_unit_test(a_directory),
 		cmocka_unit_test(a_fifo_does_not_hang),
 		cmocka_unit_test(a_device),

@@ -62,7 +62,8 @@ static void value_of(const struct td_key_info *info, int64_t amount, char out[VA
 	switch (info->type) {
 	case TD_TYPE_TEXT:
 	case TD_TYPE_PATH:
-	case TD_TYPE_NAME: repeat("n", "", amount, out); break;
+	case TD_TYPE_NAME:
+	case TD_TYPE_GROUP: repeat("n", "", amount, out); break;
 	case TD_TYPE_PLACE: snprintf(out, VALUE_MAX, "other:%" PRId64, amount); break;
 	case TD_TYPE_NUMBER: snprintf(out, VALUE_MAX, "%" PRId64, amount); break;
 	case TD_TYPE_MODE: snprintf(out, VALUE_MAX, "%04" PRIo64, (uint64_t)amount); break;

@@ -189,6 +189,19 @@ static void r17_two_bars_of_which_one_always_holds_are_found(void **state)
 	}
 }
 
+static void a_socket_is_given_to_the_group_that_is_named(void **state)
+{
+	(void)state;
+	read_edited(&reading, 7, "socket = keeper.sock\ngroup = owners");
+	assert_true(reading.good);
+	assert_string_equal(reading.config.keeper.group, "owners");
+	assert_string_equal(reading.config.visitor.group, "");
+	read_edited(&reading, 9, "socket = visitor.sock\ngroup = drivers-2");
+	assert_true(reading.good);
+	assert_string_equal(reading.config.keeper.group, "");
+	assert_string_equal(reading.config.visitor.group, "drivers-2");
+}
+
 int main(void)
 {
 	static const struct CMUnitTest tests[] = {
@@ -200,6 +213,7 @@ int main(void)
 		cmocka_unit_test(a_line_of_nothing_but_too_many_blanks_is_a_fault_of_its_own),
 		cmocka_unit_test(values_do_not_begin_with_a_quotation_mark),
 		cmocka_unit_test(two_sockets_of_one_path_are_found_however_it_is_written),
+		cmocka_unit_test(a_socket_is_given_to_the_group_that_is_named),
 		cmocka_unit_test(r17_two_bars_of_which_one_always_holds_are_found),
 	};
 

@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include <fcntl.h>
+#include <grp.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -54,6 +55,33 @@ static void test_the_sockets_have_exactly_the_configured_modes_whatever_the_mask
 		rig.log = -1;
 		rig_remove(&rig);
 	}
+}
+
+static void test_a_socket_goes_to_its_group_and_an_unknown_group_is_no_socket(void **state)
+{
+	struct rig rig;
+	struct td_front_start start;
+	struct td_error err;
+	struct stat what;
+	const struct group *own = getgrgid(getegid());
+
+	(void)state;
+	assert_non_null(own);
+	rig_prepare(&rig);
+	(void)snprintf(rig.config.keeper.group, sizeof(rig.config.keeper.group), "%s", own->gr_name);
+	assert_int_equal(td_front_check_group(&rig.config.keeper, &err), 0);
+	assert_int_equal(td_front_listen(&rig.config, &start, &err), 0);
+	assert_int_equal(stat(rig.config.keeper.path, &what), 0);
+	assert_int_equal(what.st_gid, getegid());
+	assert_int_equal(mode_of(rig.config.keeper.path), 0600);
+	td_front_leave(&start);
+	(void)snprintf(rig.config.visitor.group, sizeof(rig.config.visitor.group), "no-such-group-here");
+	assert_int_equal(td_front_check_group(&rig.config.visitor, &err), -1);
+	assert_non_null(strstr(err.text, "there is no group \"no-such-group-here\" on this system"));
+	assert_int_equal(td_front_listen(&rig.config, &start, &err), -1);
+	assert_non_null(strstr(err.text, "and be in the group no-such-group-here"));
+	rig.log = -1;
+	rig_remove(&rig);
 }
 
 static void test_a_socket_left_by_a_run_that_died_is_replaced(void **state)
@@ -335,6 +363,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_the_sockets_have_exactly_the_configured_modes_whatever_the_mask),
+		cmocka_unit_test(test_a_socket_goes_to_its_group_and_an_unknown_group_is_no_socket),
 		cmocka_unit_test(test_a_socket_left_by_a_run_that_died_is_replaced),
 		cmocka_unit_test(test_a_daemon_that_runs_keeps_its_sockets),
 		cmocka_unit_test(test_a_socket_somebody_else_answers_on_is_left_alone),
