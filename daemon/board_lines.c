@@ -24,6 +24,16 @@ struct td_lines *td_board_lines_open(const struct td_config *config, const char 
 	return td_lines_gpio_open(&request, err);
 }
 
+bool td_board_lines_absent(const struct td_config *config, const char *file, struct td_error *err)
+{
+	struct td_lines_gpio_request request;
+
+	if (config->backend == TD_BACKEND_BENCH)
+		return false;
+	td_lines_gpio_wanted(config, file, &request);
+	return td_lines_gpio_absent(&request, err);
+}
+
 unsigned td_board_lines_clear(const struct td_config *config, const char *file, struct td_error *err)
 {
 	struct td_lines_gpio_request request;

@@ -11,6 +11,9 @@
  * with a sentence. */
 struct td_lines *td_board_lines_open(const struct td_config *config, const char *file, struct td_error *err);
 
+/* Whether it takes a GPIO chip that is not there, or that this user may not open: then true, with a sentence. */
+bool td_board_lines_absent(const struct td_config *config, const char *file, struct td_error *err);
+
 /* Brings every output low and lets go, whatever state the machine is in. 0, or how many outputs could not be
  * cleared, with a sentence. */
 unsigned td_board_lines_clear(const struct td_config *config, const char *file, struct td_error *err);

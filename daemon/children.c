@@ -2,6 +2,8 @@
 #include "daemon/children.h"
 
 #include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -18,6 +20,8 @@
 #include "daemon/scribe/scribe.h"
 
 #define LAST_WAIT_NS TD_S(1)
+
+enum { FRONT_READY_MS = 5000 };
 
 static void close_fd(int *fd)
 {
@@ -123,23 +127,49 @@ static void become_front(struct td_children *children, const struct td_family *f
 	_exit(td_front_run(family->config, own->orders_fd, own->urgent_fd, family->front_start));
 }
 
+/* Until it serves clients; its end closes the pipe. */
+static int wait_for_front(int fd, struct td_error *err)
+{
+	struct pollfd ready = {.fd = fd, .events = POLLIN};
+	char byte;
+
+	while (poll(&ready, 1, FRONT_READY_MS) < 0 && errno == EINTR)
+		;
+	if (ready.revents != 0 && read(fd, &byte, 1) == 1)
+		return 0;
+	return td_error_set(err, "the front process did not come up; its own lines say why");
+}
+
 static int make_front(struct td_children *children, const struct td_family *family, struct td_error *err)
 {
 	struct td_channel own;
 	pid_t mover = getpid();
+	int ready[2];
 
 	if (td_channel_make(&children->front_end, &own, err) != 0)
 		return -1;
+	if (pipe2(ready, O_CLOEXEC) != 0) {
+		td_channel_close(&own);
+		return td_error_set(err, "cannot make a pipe to the front process: %s", strerror(errno));
+	}
 	fflush(NULL);
 	children->front = fork();
-	if (children->front == 0)
+	if (children->front == 0) {
+		close(ready[0]);
+		family->front_start->ready_fd = ready[1];
 		become_front(children, family, &own, mover);
+	}
+	close(ready[1]);
 	td_channel_close(&own);
 	td_front_leave(family->front_start);
-	if (children->front > 0)
-		return 0;
-	children->front = 0;
-	return td_error_set(err, "cannot fork the front process: %s", strerror(errno));
+	if (children->front < 0)
+		(void)td_error_set(err, "cannot fork the front process: %s", strerror(errno));
+	int result = children->front > 0 ? wait_for_front(ready[0], err) : -1;
+
+	close(ready[0]);
+	if (children->front < 0)
+		children->front = 0;
+	return result;
 }
 
 int td_children_make(struct td_children *children, const struct td_family *family, struct td_error *err)

@@ -234,6 +234,16 @@ static bool begin(struct td_front *front, const struct td_config *config, int or
 	return true;
 }
 
+/* Who waits hears of a failure by the closed end. */
+static void say_ready(int fd)
+{
+	if (fd > 0 && write(fd, "", 1) < 0) {
+		/* Nobody waits any more. */
+	}
+	if (fd > 0)
+		close(fd);
+}
+
 /* --- end --------------------------------------------------------------------------------------------- */
 
 static void free_pendings(struct td_front *front)
@@ -273,6 +283,7 @@ int td_front_run(const struct td_config *config, int orders_fd, int urgent_fd,
 	td_heap_rule();
 	start_signals();
 	if (begin(&front, config, orders_fd, urgent_fd, start)) {
+		say_ready(start->ready_fd);
 		event_base_dispatch(front.base);
 		finish(&front);
 	}

@@ -2,7 +2,8 @@
 /*
  * tripdogd: the start, as one visible list, and its mirror image.
  *
- *   configuration -> sockets -> state -> lines (all low) -> may it be armed? -> guard -> scribe -> front -> hardening -> mover
+ *   signals -> configuration -> are the chips there? -> sockets -> state -> lines (all low) -> may it be armed? -> guard ->
+ *   scribe -> front -> hardening -> mover, whose first whole cycle says READY
  */
 #include <errno.h>
 #include <signal.h>
@@ -15,6 +16,7 @@
 #include "config/config.h"
 #include "config/explain.h"
 #include "core/record.h"
+#include "daemon/await.h"
 #include "daemon/board_lines.h"
 #include "daemon/children.h"
 #include "daemon/clock.h"
@@ -22,7 +24,9 @@
 #include "daemon/front.h"
 #include "daemon/mover/harden.h"
 #include "daemon/mover/mover.h"
+#include "daemon/notify.h"
 #include "daemon/options.h"
+#include "daemon/restart.h"
 #include "daemon/scribe/record_file.h"
 #include "daemon/state.h"
 #include "daemon/test_faults.h"
@@ -34,6 +38,9 @@ struct service {
 	struct td_front_start front_start;
 	struct td_lines *lines;
 	struct td_children children;
+	struct td_notify notify;
+	struct td_restart restart;
+	bool anew; /* it ends to start itself anew */
 	int signal_fd;
 	struct td_shared shared;
 	struct td_config_text text; /* of the configuration */
@@ -56,6 +63,23 @@ static void warn(const char *sentence)
 	fprintf(stderr, "<4>tripdogd: %s\n", sentence);
 }
 
+/* What depends on this system and not on the file alone. */
+static bool fits_system(const struct service *self, const char *path)
+{
+	struct td_error err;
+	bool good = true;
+
+	if (td_front_check_group(&self->config.keeper, &err) != 0) {
+		fprintf(stderr, "%s: [keeper] group: %s\n", path, err.text);
+		good = false;
+	}
+	if (td_front_check_group(&self->config.visitor, &err) != 0) {
+		fprintf(stderr, "%s: [visitor] group: %s\n", path, err.text);
+		good = false;
+	}
+	return good;
+}
+
 static bool read_config(struct service *self, const char *path)
 {
 	static struct td_config_faults faults;
@@ -71,7 +95,7 @@ static bool read_config(struct service *self, const char *path)
 
 static int check_config(struct service *self, const char *path)
 {
-	if (!read_config(self, path))
+	if (!read_config(self, path) || !fits_system(self, path))
 		return TD_EXIT_CONFIG;
 	printf("%s: no faults: %u axes, %u switches\n", path, self->config.axes, self->config.switches);
 	return TD_EXIT_OK;
@@ -94,7 +118,7 @@ static int clear_lines(struct service *self, const char *path)
 	return TD_EXIT_OK;
 }
 
-/* Blocked before any process is made, so that a signal at the start is not lost; the front unblocks its own. */
+/* Blocked before anything else, so that a signal at the start is not lost; the front unblocks its own. */
 static int block_signals(struct service *self, struct td_error *err)
 {
 	sigset_t set;
@@ -102,6 +126,7 @@ static int block_signals(struct service *self, struct td_error *err)
 	sigemptyset(&set);
 	sigaddset(&set, SIGTERM);
 	sigaddset(&set, SIGINT);
+	sigaddset(&set, SIGHUP);
 	sigprocmask(SIG_BLOCK, &set, NULL);
 	signal(SIGPIPE, SIG_IGN);
 	self->signal_fd = signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
@@ -175,10 +200,21 @@ static int lines_lost(const struct service *self)
 	return TD_EXIT_LINES;
 }
 
-static int last_words(const struct service *self, enum td_mover_end end)
+static int asked_to_end(void)
+{
+	fprintf(stderr, "<6>tripdogd: asked to end; outputs low\n");
+	return TD_EXIT_OK;
+}
+
+static int last_words(struct service *self, enum td_mover_end end)
 {
 	switch (end) {
-	case TD_MOVER_ASKED: fprintf(stderr, "<6>tripdogd: asked to end; outputs low\n"); return TD_EXIT_OK;
+	case TD_MOVER_ASKED: return asked_to_end();
+	case TD_MOVER_RELOAD:
+		fprintf(stderr,
+			"<6>tripdogd: the new configuration is good; outputs low, starting anew with it\n");
+		self->anew = true;
+		return TD_EXIT_OK;
 	case TD_MOVER_FRONT_GONE:
 		return complain(TD_EXIT_FRONT, "the front process is gone; outputs low, ending");
 	case TD_MOVER_GUARD_GONE:
@@ -211,6 +247,9 @@ static int run_mover(struct service *self)
 		.poll_ns = self->config.poll_ns,
 		.latched = self->front_start.latched,
 		.may_arm = self->front_start.arming.why_not.count == 0,
+		.why_not = self->front_start.arming.why_not.sentence[0].text,
+		.notify = &self->notify,
+		.check = self->restart.check[0] ? self->restart.check : NULL,
 	};
 
 	harden();
@@ -243,7 +282,7 @@ static int start(struct service *self)
 {
 	struct td_error err;
 
-	if (td_front_listen(&self->config, &self->front_start, &err) != 0 || block_signals(self, &err) != 0)
+	if (td_front_listen(&self->config, &self->front_start, &err) != 0)
 		return complain(TD_EXIT_START, err.text);
 	if (td_shared_make(&self->shared, &err) != 0)
 		return complain(TD_EXIT_START, err.text);
@@ -253,15 +292,78 @@ static int start(struct service *self)
 	return self->lines ? serve(self) : complain(TD_EXIT_LINES, err.text);
 }
 
-static int run(struct service *self, const struct td_options *options)
+/* --- chips that are not there yet -------------------------------------------------------------------- */
+
+static bool absent(void *context, struct td_error *err)
 {
-	if (!read_config(self, options->config))
+	const struct service *self = context;
+
+	return td_board_lines_absent(&self->config, self->config_file, err);
+}
+
+static void say_waiting(void *context, const char *sentence)
+{
+	const struct service *self = context;
+
+	fprintf(stderr, "<4>tripdogd: waiting for a chip: %s\n", sentence);
+	td_notify_status(&self->notify, "waiting for a chip: ", sentence);
+}
+
+/* A signal while it waits. */
+static int end_waiting(struct service *self)
+{
+	struct signalfd_siginfo info;
+
+	self->anew = read(self->signal_fd, &info, sizeof(info)) == (ssize_t)sizeof(info) &&
+		     info.ssi_signo == SIGHUP;
+	return self->anew ? TD_EXIT_OK : asked_to_end();
+}
+
+static int start_once_there(struct service *self)
+{
+	const struct td_await_setup setup = {.dir = "/dev",
+					     .named = "gpiochip",
+					     .signal_fd = self->signal_fd,
+					     .absent = absent,
+					     .say = say_waiting,
+					     .context = self};
+	struct td_error err;
+
+	switch (td_await(&setup, &err)) {
+	case TD_AWAIT_THERE: return start(self);
+	case TD_AWAIT_SIGNAL: return end_waiting(self);
+	case TD_AWAIT_BROKEN:
+	default: return complain(TD_EXIT_LINES, err.text);
+	}
+}
+
+/* Crash-only: what is new starts from nothing, in the same process. */
+static int run_anew(const struct service *self, int code)
+{
+	struct td_error err;
+
+	if (!self->anew)
+		return code;
+	(void)td_restart(&self->restart, &err);
+	return complain(TD_EXIT_START, err.text);
+}
+
+static int run(struct service *self, const struct td_options *options, char *const *argv)
+{
+	struct td_error err;
+
+	td_restart_init(&self->restart, argv, options->config);
+	if (block_signals(self, &err) != 0)
+		return complain(TD_EXIT_START, err.text);
+	if (td_notify_open(&self->notify, &err) != 0)
+		warn(err.text);
+	if (!read_config(self, options->config) || !fits_system(self, options->config))
 		return TD_EXIT_CONFIG;
 	self->sysfs = options->sysfs;
-	int code = start(self);
+	int code = start_once_there(self);
 
 	td_front_leave(&self->front_start);
-	return code;
+	return run_anew(self, code);
 }
 
 int main(int argc, char **argv)
@@ -279,6 +381,6 @@ int main(int argc, char **argv)
 	case TD_MODE_CHECK: return check_config(&service, options.config);
 	case TD_MODE_CLEAR: return clear_lines(&service, options.config);
 	case TD_MODE_RUN:
-	default: return run(&service, &options);
+	default: return run(&service, &options, argv);
 	}
 }

@@ -3,7 +3,10 @@
 
 #include <errno.h>
 #include <poll.h>
+#include <signal.h>
 #include <string.h>
+#include <sys/signalfd.h>
+#include <unistd.h>
 
 #include "core/record.h"
 #include "daemon/clock.h"
@@ -14,7 +17,7 @@
 #define TIME_EVERY_NS TD_MS(50)
 
 enum {
-	FDS_OWN = 5,     /* signals, guard, scribe, urgent, orders */
+	FDS_OWN = 6,     /* signals, guard, scribe, urgent, orders, checker */
 	EDGES_MAX = 256, /* in one cycle: a storm of edges must not keep orders waiting */
 };
 
@@ -124,6 +127,8 @@ static td_ns next_wake(const struct td_mover *mover)
 		td_time_earlier(mover->result.deadline_ns, td_notes_deadline(&mover->notes, mover->written));
 
 	wake_ns = td_time_earlier(wake_ns, td_mover_records_due(&mover->records, mover->written));
+	wake_ns = td_time_earlier(wake_ns, td_mover_manager_due(&mover->manager));
+	wake_ns = td_time_earlier(wake_ns, td_reload_due(&mover->reload));
 	if (anything_moves(mover, now_of(mover))) {
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->core.now_ns, TIME_EVERY_NS));
@@ -131,6 +136,40 @@ static td_ns next_wake(const struct td_mover *mover)
 	if (beats(mover))
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->beat_ns, TD_MOVER_BEAT_NS));
 	return wake_ns;
+}
+
+/* R7: stop overtakes everything, the check as well. */
+static void begin_reload(struct td_mover *mover)
+{
+	td_ns now_ns = now_of(mover);
+	const struct td_event stop = {
+		.kind = TD_EVENT_STOP, .at_ns = now_ns, .axis = TD_ALL_AXES, .heard_ns = now_ns};
+
+	(void)td_mover_step(mover, &stop);
+	td_mover_manager_reloading(&mover->manager, now_ns);
+	if (!td_reload_begin(&mover->reload, now_ns))
+		td_mover_manager_kept(&mover->manager);
+}
+
+/* What is not SIGHUP, or cannot be read, ends the run. */
+static void take_signal(struct td_mover *mover)
+{
+	struct signalfd_siginfo info;
+
+	if (read(mover->signal_fd, &info, sizeof(info)) == (ssize_t)sizeof(info) && info.ssi_signo == SIGHUP)
+		begin_reload(mover);
+	else
+		td_mover_stop(mover, TD_MOVER_ASKED);
+}
+
+static void take_verdict(struct td_mover *mover)
+{
+	switch (td_reload_verdict(&mover->reload, td_clock_now())) {
+	case TD_RELOAD_GOOD: td_mover_stop(mover, TD_MOVER_RELOAD); break;
+	case TD_RELOAD_BAD: td_mover_manager_kept(&mover->manager); break;
+	case TD_RELOAD_WAITS:
+	default: break;
+	}
 }
 
 static void wait_for_something(struct td_mover *mover)
@@ -146,6 +185,7 @@ static void wait_for_something(struct td_mover *mover)
 	poll_fd[2] = (struct pollfd){.fd = mover->scribe_fd}; /* nor does the scribe; -1 is passed over */
 	poll_fd[3] = (struct pollfd){.fd = mover->channel.urgent_fd, .events = POLLIN};
 	poll_fd[4] = (struct pollfd){.fd = mover->channel.orders_fd, .events = POLLIN};
+	poll_fd[5] = (struct pollfd){.fd = mover->reload.fd, .events = POLLIN}; /* taken in the cycle */
 	for (int i = 0; i < lines; i++)
 		poll_fd[FDS_OWN + i] = (struct pollfd){.fd = line_fd[i], .events = POLLIN};
 	int ready = ppoll(poll_fd, (nfds_t)FDS_OWN + (nfds_t)lines, wake_ns == TD_NEVER ? NULL : &span, NULL);
@@ -157,7 +197,7 @@ static void wait_for_something(struct td_mover *mover)
 	else if (ready > 0 && poll_fd[2].revents != 0)
 		td_mover_stop(mover, TD_MOVER_SCRIBE_GONE);
 	else if (ready > 0 && poll_fd[0].revents != 0)
-		td_mover_stop(mover, TD_MOVER_ASKED);
+		take_signal(mover);
 }
 
 /* The core need not hear of a time at which nothing is due. */
@@ -192,7 +232,11 @@ static void cycle(struct td_mover *mover)
 	td_mover_records_tend(&mover->records, &mover->core, mover->rules, mover->written, td_clock_now());
 	if (mover->notes.gone)
 		td_mover_stop(mover, TD_MOVER_FRONT_GONE);
+	take_verdict(mover);
+	if (mover->ended)
+		return;
 	beat(mover);
+	td_mover_manager_tend(&mover->manager, &mover->core, mover->rules, td_clock_now());
 }
 
 /* R11: what was locked stays locked. */
@@ -222,6 +266,8 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	mover->signal_fd = setup->signal_fd;
 	mover->scribe_fd = setup->scribe_fd;
 	mover->poll_ns = setup->poll_ns;
+	td_mover_manager_init(&mover->manager, setup->notify, setup->why_not);
+	td_reload_init(&mover->reload, setup->check);
 	td_notes_init(&mover->notes, setup->channel.orders_fd);
 	td_core_init(&mover->core, mover->rules, now_ns);
 	if (setup->kept)
@@ -264,6 +310,9 @@ enum td_mover_end td_mover_run(struct td_mover *mover, const struct td_mover_set
 	(void)td_lines_all_low(mover->lines);
 	(void)td_pulse_send(mover->pulse_fd, 0);
 	mover->written = 0;
+	td_reload_end(&mover->reload);
+	if (mover->end != TD_MOVER_RELOAD)
+		td_mover_manager_stopping(&mover->manager);
 	finish(mover);
 	return mover->end;
 }

@@ -20,6 +20,8 @@
  * names the rule. A keeper's reset clears it like any trip. In a cycle without a step it looks at what is on the lines all
  * the same, so a core that forgot to cut is caught no later than one that was asked.
  *
+ * SIGHUP stops all motion, like a stop that somebody asked for, and has the configuration checked anew (reload.h).
+ *
  * The heartbeat line, where there is one, changes every TD_MOVER_BEAT_NS while the machine is armed, as the last
  * thing of a cycle and nowhere else: a mover that hangs, spins, is stopped or ended leaves it as it is.
  */
@@ -34,8 +36,10 @@
 #include "daemon/channel.h"
 #include "daemon/mover/feed.h"
 #include "daemon/mover/meter.h"
+#include "daemon/mover/manager.h"
 #include "daemon/mover/notes.h"
 #include "daemon/mover/records.h"
+#include "daemon/mover/reload.h"
 #include "lines/lines.h"
 
 /* 100 Hz: a circuit that wants 50 Hz bears a beat that comes a whole one late. */
@@ -46,7 +50,7 @@ struct td_mover_setup {
 	struct td_lines *lines;       /* requested, all low; stays the caller's */
 	struct td_channel channel;    /* stays the caller's */
 	int pulse_fd;                 /* to the guard; stays the caller's */
-	int signal_fd;                /* signalfd with SIGTERM and SIGINT; stays the caller's */
+	int signal_fd;                /* signalfd with SIGTERM, SIGINT and SIGHUP; stays the caller's */
 	int scribe_fd;                /* to the scribe, which never says anything; -1 = none */
 	struct td_shelf *shelf;       /* where records for the scribe go; NULL = nowhere */
 	struct td_queue *steps;       /* where every step of the core goes; NULL = nowhere */
@@ -59,10 +63,14 @@ struct td_mover_setup {
 	bool latched;               /* the latched stop was on before the restart */
 	uint32_t locked;            /* R11: ways that were locked, bit axis * 2 + way */
 	bool may_arm;               /* R14: false: it runs and answers, but nothing moves */
+	const char *why_not;        /* then: why; NULL = nothing speaks against it */
+	const struct td_notify *notify; /* the service manager; NULL = there is none */
+	char *const *check;             /* what checks a new configuration (reload.h); NULL = nothing does */
 };
 
 enum td_mover_end {
 	TD_MOVER_ASKED = 0,   /* a signal asked it to end */
+	TD_MOVER_RELOAD,      /* SIGHUP, and the new configuration is good */
 	TD_MOVER_FRONT_GONE,  /* the front process ended or misbehaved */
 	TD_MOVER_GUARD_GONE,  /* the guard process ended, or no longer listens */
 	TD_MOVER_SCRIBE_GONE, /* the scribe process ended */
@@ -87,6 +95,8 @@ struct td_mover {
 	struct td_mover_records records;
 	struct td_feed feed;
 	struct td_metering metering;
+	struct td_mover_manager manager;
+	struct td_reload reload;
 	uint32_t levels;  /* as last given to the core */
 	uint32_t written; /* outputs as last written */
 	td_ns polled_ns;

@@ -59,6 +59,10 @@ void td_lines_gpio_wanted(const struct td_config *config, const char *file,
  * Blocks for a few system calls for each line of the machine's chips, milliseconds. */
 struct td_lines *td_lines_gpio_open(const struct td_lines_gpio_request *request, struct td_error *err);
 
+/* Whether a line is missing because no chip has it that can be opened now, which a chip that comes later, or the right to
+ * open one, would mend: then true, with a sentence. Opens and closes all chips, requests nothing. */
+bool td_lines_gpio_absent(const struct td_lines_gpio_request *request, struct td_error *err);
+
 /* Where an output is, once it is held; for lines that were given by name too. */
 struct td_gpio_where {
 	const char *chip; /* its label, borrowed from `lines` until they are closed; NULL = no such output */

@@ -43,6 +43,12 @@ static int end(const struct td_gpio_text *text, struct td_error *err)
 	return td_error_set(err, "%s", text->text);
 }
 
+static int end_absent(const struct td_gpio_text *text, struct td_error *err)
+{
+	(void)end(text, err);
+	return TD_GPIO_ABSENT;
+}
+
 static void add_closed_chips(struct td_gpio_text *text, const struct td_gpio_chips *chips)
 {
 	for (size_t i = 0; i < chips->count; i++) {
@@ -75,7 +81,7 @@ static int no_chips(struct td_gpio_text *text, const struct td_gpio_chips *chips
 				       : "this machine shows no GPIO chip: load its driver, and let this "
 					 "service see /dev/gpiochip*");
 	add_closed_chips(text, chips);
-	return end(text, err);
+	return end_absent(text, err);
 }
 
 static bool any_open(const struct td_gpio_chips *chips)
@@ -99,7 +105,7 @@ static int no_label(struct td_gpio_text *text, const struct td_gpio_chips *chips
 	td_gpio_text_add(text, "no GPIO chip has the label \"%s\"", label);
 	add_labels(text, chips);
 	add_closed_chips(text, chips);
-	return end(text, err);
+	return end_absent(text, err);
 }
 
 static int several_labels(struct td_gpio_text *text, const struct td_gpio_chips *chips, const char *label,
@@ -194,7 +200,7 @@ static int no_name(const struct search *search, const struct td_gpio_chips *chip
 		td_gpio_text_add(text, "; there are %s%s", search->others.text,
 				 search->others_listed > NAMES_LISTED ? " and more" : "");
 	add_closed_chips(text, chips);
-	return end(text, err);
+	return end_absent(text, err);
 }
 
 static int find_by_name(const struct td_gpio_chips *chips, const struct td_place *place,

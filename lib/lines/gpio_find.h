@@ -27,7 +27,9 @@ struct td_gpio_spot {
 void td_gpio_chips_open(struct td_gpio_chips *chips);
 void td_gpio_chips_close(struct td_gpio_chips *chips);
 
-/* Where `wanted` is: 0, or -1 with a sentence. `file` as in struct td_lines_gpio_request. */
+/* Where `wanted` is: 0, or -1 with a sentence; TD_GPIO_ABSENT if it is the kind that a chip which comes later can mend.
+ * `file` as in struct td_lines_gpio_request. */
+enum { TD_GPIO_ABSENT = -2 };
 int td_gpio_find(const struct td_gpio_chips *chips, const char *file, const struct td_gpio_wanted *wanted,
 		 struct td_gpio_spot *spot, struct td_error *err);
 

@@ -86,13 +86,33 @@ static int check_twice(const struct plan *plan, const struct td_gpio_chips *chip
 	return 0;
 }
 
-static int find_all(struct plan *plan, const struct td_lines_gpio_request *request,
-		    const struct td_gpio_chips *chips, struct td_error *err)
+static void begin_plan(struct plan *plan, const struct td_lines_gpio_request *request)
 {
 	plan->request = request;
 	plan->inputs_from = request->outputs;
 	plan->heart_from = plan->inputs_from + request->inputs;
 	plan->count = plan->heart_from + request->beats;
+}
+
+bool td_lines_gpio_absent(const struct td_lines_gpio_request *request, struct td_error *err)
+{
+	struct plan plan = {0};
+	struct td_gpio_chips chips;
+	bool absent = false;
+
+	begin_plan(&plan, request);
+	td_gpio_chips_open(&chips);
+	for (unsigned i = 0; i < plan.count && !absent; i++)
+		absent = td_gpio_find(&chips, request->file, wanted_of(&plan, i), &plan.spot[i], err) ==
+			 TD_GPIO_ABSENT;
+	td_gpio_chips_close(&chips);
+	return absent;
+}
+
+static int find_all(struct plan *plan, const struct td_lines_gpio_request *request,
+		    const struct td_gpio_chips *chips, struct td_error *err)
+{
+	begin_plan(plan, request);
 	for (unsigned i = 0; i < plan->count; i++) {
 		if (td_gpio_find(chips, request->file, wanted_of(plan, i), &plan->spot[i], err) < 0)
 			return -1;

@@ -50,6 +50,9 @@ struct rig {
 	struct td_queue *steps; /* for the scribe; NULL = none */
 	struct td_shelf *snapshots;
 	struct td_shelf *meters;
+	const struct td_notify *notify; /* the service manager; NULL = none */
+	const char *why_not;
+	char *const *check; /* of a new configuration; NULL = none */
 
 	uint32_t outputs; /* as they are */
 	uint32_t ever;    /* outputs that were high at any time */
@@ -293,6 +296,9 @@ static enum td_mover_end rig_run(struct rig *rig, bool may_arm)
 		.poll_ns = TD_MS(5),
 		.locked = rig->locked,
 		.may_arm = may_arm,
+		.why_not = rig->why_not,
+		.notify = rig->notify,
+		.check = rig->check,
 	};
 
 	return td_mover_run(&rig->mover, &setup);
@@ -331,7 +337,7 @@ static void rig_request(const struct rig *rig, uint8_t axis, uint8_t way, uint32
 }
 
 /* The next note that is waiting; false if there is none. */
-static bool rig_note(const struct rig *rig, struct td_note *note)
+static inline bool rig_note(const struct rig *rig, struct td_note *note)
 {
 	ssize_t got = recv(rig->front_end.orders_fd, note, sizeof(*note), MSG_DONTWAIT);
 

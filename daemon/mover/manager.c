@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/mover/manager.h"
+
+/* Who latches and resets as fast as they can must not keep the manager busy. */
+#define TELL_EVERY_NS TD_MS(100)
+#define RETRY_NS      TD_MS(20)
+
+static const char *const status_text[] = {
+#define TD_X(ident, text) [TD_STATUS_##ident] = (text),
+	TD_STATUS_TABLE(TD_X)
+#undef TD_X
+};
+
+void td_mover_manager_init(struct td_mover_manager *manager, const struct td_notify *notify,
+			   const char *why_not)
+{
+	*manager = (struct td_mover_manager){.notify = notify, .why_not = why_not ? why_not : ""};
+}
+
+static bool nobody(const struct td_mover_manager *manager)
+{
+	return !manager->notify || manager->notify->fd < 0;
+}
+
+static bool owed(const struct td_mover_manager *manager)
+{
+	return !manager->ready || manager->changed;
+}
+
+static td_ns tell_due(const struct td_mover_manager *manager)
+{
+	return manager->ready ? td_time_after(manager->told_ns, TELL_EVERY_NS) : 0;
+}
+
+static td_ns feed_due(const struct td_mover_manager *manager)
+{
+	return td_time_after(manager->fed_ns, manager->notify->feed_every_ns);
+}
+
+td_ns td_mover_manager_due(const struct td_mover_manager *manager)
+{
+	if (nobody(manager))
+		return TD_NEVER;
+	td_ns due_ns = feed_due(manager);
+
+	if (owed(manager))
+		due_ns = td_time_earlier(due_ns, tell_due(manager));
+	return due_ns > manager->again_ns ? due_ns : manager->again_ns;
+}
+
+static bool any_tripped(const struct td_core *core, const struct td_rules *rules)
+{
+	for (uint8_t axis = 0; axis < rules->axes; axis++)
+		if (core->axis[axis].state == TD_AXIS_TRIPPED)
+			return true;
+	return false;
+}
+
+static enum td_status status_of(const struct td_core *core, const struct td_rules *rules)
+{
+	if (!core->armed)
+		return TD_STATUS_NOT_ARMED;
+	if (core->latch != 0)
+		return TD_STATUS_LATCHED;
+	return any_tripped(core, rules) ? TD_STATUS_TRIPPED : TD_STATUS_ARMED;
+}
+
+static const char *why(const struct td_mover_manager *manager)
+{
+	return manager->status == TD_STATUS_NOT_ARMED ? manager->why_not : "";
+}
+
+static void add_state(const struct td_mover_manager *manager, struct td_notify_text *text)
+{
+	if (!manager->ready)
+		td_notify_add(text, "READY=1\n");
+	if (manager->refused)
+		td_notify_add_status(
+			text,
+			"the new configuration was refused (the log says why), the old one is in "
+			"force; ",
+			status_text[manager->status]);
+	else
+		td_notify_add_status(text, status_text[manager->status], why(manager));
+}
+
+void td_mover_manager_tend(struct td_mover_manager *manager, const struct td_core *core,
+			   const struct td_rules *rules, td_ns now_ns)
+{
+	struct td_notify_text text = {0};
+	enum td_status status = status_of(core, rules);
+
+	if (nobody(manager))
+		return;
+	manager->changed |= status != manager->status;
+	manager->status = status;
+	if (now_ns < manager->again_ns)
+		return;
+	bool tell = owed(manager) && now_ns >= tell_due(manager);
+	bool feed = now_ns >= feed_due(manager);
+
+	if (tell)
+		add_state(manager, &text);
+	if (feed)
+		td_notify_add(&text, "WATCHDOG=1\n");
+	if (!tell && !feed)
+		return;
+	if (!td_notify_send(manager->notify, &text)) {
+		manager->again_ns = td_time_after(now_ns, RETRY_NS);
+		return;
+	}
+	if (feed)
+		manager->fed_ns = now_ns;
+	if (tell) {
+		manager->ready = true;
+		manager->changed = false;
+		manager->told_ns = now_ns;
+	}
+}
+
+void td_mover_manager_reloading(struct td_mover_manager *manager, td_ns now_ns)
+{
+	struct td_notify_text text = {0};
+
+	if (nobody(manager))
+		return;
+	td_notify_add(&text, "RELOADING=1\nMONOTONIC_USEC=");
+	td_notify_add_number(&text, (uint64_t)now_ns / 1000);
+	td_notify_add(&text, "\n");
+	td_notify_add_status(&text, "checks the new configuration", "");
+	(void)td_notify_send(manager->notify, &text);
+}
+
+void td_mover_manager_kept(struct td_mover_manager *manager)
+{
+	manager->refused = true;
+	manager->ready = false;
+}
+
+void td_mover_manager_stopping(const struct td_mover_manager *manager)
+{
+	struct td_notify_text text = {0};
+
+	if (nobody(manager))
+		return;
+	td_notify_add(&text, "STOPPING=1\n");
+	td_notify_add_status(&text, "outputs low, ending", "");
+	(void)td_notify_send(manager->notify, &text);
+}
