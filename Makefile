@@ -182,7 +182,7 @@ $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdo
 
 include tests/kernel/kernel.mk tests/trixie/trixie.mk tests/fuzz/fuzz.mk tests/coverage/coverage.mk
 include tests/mutation/mutation.mk tests/outside/outside.mk tests/explore/explore.mk tests/proof/proof.mk
-include systemd/install.mk
+include tests/service/service.mk systemd/install.mk
 
 V ?= 0
 Q = $(if $(filter 1,$(V)),,@)

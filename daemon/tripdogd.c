@@ -105,6 +105,10 @@ static int clear_lines(struct service *self, const char *path)
 {
 	struct td_error err = {""};
 
+	if (access(path, F_OK) != 0 && errno == ENOENT) {
+		fprintf(stderr, "<5>tripdogd: %s: not there, so no lines to clear are known\n", path);
+		return TD_EXIT_CONFIG;
+	}
 	if (!read_config(self, path))
 		return complain(TD_EXIT_CONFIG,
 				"which lines to clear is not known; cut the motor supply by hand");

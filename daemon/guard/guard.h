@@ -16,6 +16,10 @@
  * has stopped to: what is left of that is for waking up and writing. */
 #define TD_GUARD_SILENCE_NS TD_MS(80)
 
+/* A guard that has not read for so long is deaf, and the mover ends: a little sooner, for the mover looks at most every
+ * poll. */
+#define TD_GUARD_DEAF_NS TD_MS(75)
+
 enum { TD_GUARD_PRIORITY = 21 };
 
 enum td_guard_end {

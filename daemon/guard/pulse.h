@@ -4,7 +4,7 @@
  * outputs are, or are about to be, high. The mover sends one before it raises an output, one after it
  * lowered some, and one at the end of every cycle.
  *
- * The socket takes only a few dozen messages: a guard that no longer reads is noticed when it is full.
+ * A guard that no longer reads is noticed by what lies unread; the socket takes only a few dozen messages.
  */
 #ifndef TD_DAEMON_PULSE_H
 #define TD_DAEMON_PULSE_H
@@ -26,6 +26,9 @@ int td_pulse_make(int *mover_fd, int *guard_fd, struct td_error *err);
 
 /* True if the guard can still be told: it is there and has room. */
 bool td_pulse_send(int fd, uint32_t outputs);
+
+/* True if something that was sent has not been read. */
+bool td_pulse_unread(int fd);
 
 enum td_pulse_result {
 	TD_PULSE_GONE = -1, /* the other end is closed, or sent nonsense */

@@ -1,13 +1,18 @@
 /* SPDX-License-Identifier: MIT */
 /* One event: core, monitor, lines, and then everybody who is told. */
 #include "daemon/clock.h"
+#include "daemon/guard/guard.h"
 #include "daemon/guard/pulse.h"
 #include "daemon/mover/inside.h"
 #include "daemon/test_faults.h"
 
 bool td_mover_tell_guard(struct td_mover *mover, uint32_t outputs)
 {
-	if (td_pulse_send(mover->pulse_fd, outputs))
+	td_ns now_ns = td_clock_now();
+
+	if (!td_pulse_unread(mover->pulse_fd))
+		mover->guard_read_ns = now_ns;
+	if (now_ns - mover->guard_read_ns < TD_GUARD_DEAF_NS && td_pulse_send(mover->pulse_fd, outputs))
 		return true;
 	td_mover_stop(mover, TD_MOVER_GUARD_GONE);
 	return false;

@@ -244,7 +244,8 @@ static enum td_mover_end run_with(char *const *check, useconds_t pause)
 	enum td_mover_end end = rig_run(&rig, true);
 
 	hear();
-	assert_int_equal(while_checked, 0); /* motion stopped before anything was checked */
+	if (rig.step > 2) /* the checker was not faster than the next wait */
+		assert_int_equal(while_checked, 0); /* motion stopped before anything was checked */
 	assert_int_equal(rig.outputs, 0);
 	assert_int_equal(count("RELOADING=1\nMONOTONIC_USEC="), 1);
 	close_rig();
@@ -254,6 +255,7 @@ static enum td_mover_end run_with(char *const *check, useconds_t pause)
 static void is_refused_and_goes_on(char *const *check, useconds_t pause)
 {
 	assert_int_equal(run_with(check, pause), TD_MOVER_ASKED);
+	assert_int_equal(while_checked, 0);
 	assert_int_equal(
 		count("READY=1\nSTATUS=the new configuration was refused (the log says why), the old one "
 		      "is in force; armed\n"),
