@@ -102,7 +102,7 @@ struct td_mover {
 	td_ns polled_ns;
 	td_ns looked_ns; /* the monitor knows of this time: no event may be older */
 	td_ns edge_ns; /* when the levels last given to the core were so: its event may say a little later */
-	td_ns cleared_ns; /* an output last went low */
+	td_ns cleared_ns;    /* an output last went low */
 	td_ns guard_read_ns; /* when the guard was last seen to have read all it was told */
 	td_ns beat_ns;
 	bool beat_high;

@@ -73,6 +73,17 @@ struct refusal {
 	const char *says[3];
 };
 
+/* Two chips of one label, each with a line of one name. */
+static void add_twins(void)
+{
+	fake.chips = 4;
+	for (unsigned twin = 2; twin < 4; twin++) {
+		(void)snprintf(fake.chip[twin].label, sizeof(fake.chip[twin].label), "twin");
+		fake_name(twin, 0, "pair");
+		fake.chip[twin].lines = 2;
+	}
+}
+
 static void refused_places_name_the_file_line_and_the_candidates(void **state)
 {
 	static const struct refusal table[] = {
@@ -100,12 +111,7 @@ static void refused_places_name_the_file_line_and_the_candidates(void **state)
 
 	for (size_t i = 0; i < sizeof(table) / sizeof(table[0]); i++) {
 		set_up(state);
-		fake.chips = 4;
-		for (unsigned twin = 2; twin < 4; twin++) {
-			(void)snprintf(fake.chip[twin].label, sizeof(fake.chip[twin].label), "twin");
-			fake_name(twin, 0, "pair");
-			fake.chip[twin].lines = 2;
-		}
+		add_twins();
 		if (strcmp(table[i].chip, "locked") == 0)
 			fake.chip[3].refuses = -EACCES;
 		gpio_cart_place(&wanted.output[0], "boom lower", table[i].chip, table[i].offset,
@@ -117,6 +123,33 @@ static void refused_places_name_the_file_line_and_the_candidates(void **state)
 				fail_msg("no '%s' in '%s'", table[i].says[n], err.text);
 		assert_int_equal(fake.open_chips + fake.open_groups, 0);
 	}
+}
+
+/* What a chip that comes later could mend, and what it could not. */
+static void r15_an_absent_chip_is_told_from_a_wrong_place(void **state)
+{
+	static const struct {
+		const char *chip;
+		uint32_t offset;
+		const char *name;
+		bool absent;
+	} rows[] = {
+		{"cart", 10, "", false},   {"kart", 1, "", true},  {"locked", 0, "", true},
+		{"", 0, "boom-tip", true}, {"twin", 1, "", false}, {"cart", 32, "", false},
+		{"", 0, "pair", false},
+	};
+
+	(void)state;
+	add_twins();
+	for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
+		gpio_cart_place(&wanted.output[0], "boom lower", rows[i].chip, rows[i].offset, rows[i].name);
+		if (td_lines_gpio_absent(&wanted, &err) != rows[i].absent)
+			fail_msg("%s:%u %s: %s", rows[i].chip, rows[i].offset, rows[i].name, err.text);
+		assert_int_equal(fake.open_chips + fake.open_groups, 0);
+	}
+	fake.chips = 0;
+	assert_true(td_lines_gpio_absent(&wanted, &err));
+	assert_non_null(strstr(err.text, "this machine shows no GPIO chip"));
 }
 
 static void a_machine_without_chips_is_refused(void **state)
@@ -229,6 +262,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		TEST(r14_open_takes_outputs_low_and_inputs_with_their_pull),
 		TEST(refused_places_name_the_file_line_and_the_candidates),
+		TEST(r15_an_absent_chip_is_told_from_a_wrong_place),
 		TEST(a_machine_without_chips_is_refused),
 		TEST(lines_without_any_name_are_refused_with_the_other_form),
 		TEST(held_lines_are_named_with_their_holders),

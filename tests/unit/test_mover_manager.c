@@ -244,7 +244,7 @@ static enum td_mover_end run_with(char *const *check, useconds_t pause)
 	enum td_mover_end end = rig_run(&rig, true);
 
 	hear();
-	if (rig.step > 2) /* the checker was not faster than the next wait */
+	if (rig.step > 2)                           /* the checker was not faster than the next wait */
 		assert_int_equal(while_checked, 0); /* motion stopped before anything was checked */
 	assert_int_equal(rig.outputs, 0);
 	assert_int_equal(count("RELOADING=1\nMONOTONIC_USEC="), 1);
