@@ -2,7 +2,9 @@
 #include "daemon/channel.h"
 
 #include <errno.h>
+#include <linux/sockios.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
@@ -58,6 +60,13 @@ enum td_channel_result td_channel_take_order(int fd, struct td_order *order)
 	if (size != (ssize_t)sizeof(*order) || order->magic != TD_MSG_MAGIC)
 		return TD_CHANNEL_GONE;
 	return TD_CHANNEL_DONE;
+}
+
+bool td_channel_unread(int fd)
+{
+	int bytes = 0;
+
+	return ioctl(fd, SIOCOUTQ, &bytes) != 0 || bytes > 0;
 }
 
 enum td_channel_result td_channel_send_note(int fd, const struct td_note *note)

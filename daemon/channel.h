@@ -6,6 +6,8 @@
 #ifndef TD_DAEMON_CHANNEL_H
 #define TD_DAEMON_CHANNEL_H
 
+#include <stdbool.h>
+
 #include "daemon/msg.h"
 #include "error.h"
 
@@ -28,6 +30,9 @@ void td_channel_close(struct td_channel *channel);
 /* Takes the next order from one of the two descriptors. A message of the wrong size or magic is a bug of the
  * other end and counts as gone. */
 enum td_channel_result td_channel_take_order(int fd, struct td_order *order);
+
+/* True if the other end has not yet read all that was sent; for any of our socket pairs. */
+bool td_channel_unread(int fd);
 
 /* Sends a note to the front. */
 enum td_channel_result td_channel_send_note(int fd, const struct td_note *note);

@@ -200,6 +200,12 @@ static void reap(pid_t *pid)
 	*pid = 0;
 }
 
+void td_children_kill(pid_t pid)
+{
+	if (pid > 0)
+		(void)kill(pid, SIGKILL);
+}
+
 void td_children_end(struct td_children *children)
 {
 	td_channel_close(&children->front_end);

@@ -35,6 +35,9 @@ struct td_family {
  * off with td_children_end(). */
 int td_children_make(struct td_children *children, const struct td_family *family, struct td_error *err);
 
+/* Of one that is deaf nobody need wait for its end. The lines are clear before this is called. */
+void td_children_kill(pid_t pid);
+
 /* Closes the mover's ends, which tells all to go, and waits for them; who does not go within a second is killed. The
  * lines are clear before this is called. */
 void td_children_end(struct td_children *children);

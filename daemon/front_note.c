@@ -103,6 +103,7 @@ void td_front_note(struct td_front *front, const struct td_note *note)
 	case TD_NOTE_AXIS: take_axis(front, note); break;
 	case TD_NOTE_MACHINE: take_machine(front, note); break;
 	case TD_NOTE_BREACH: take_breach(front, note); break;
+	case TD_NOTE_PING: break;
 	default:
 		td_journal_say(&front->about_machine, td_clock_now(), TD_PRIORITY_ERROR,
 			       "a note of unknown kind %u came from the mover", note->kind);

@@ -46,6 +46,7 @@ enum td_note_kind {
 	TD_NOTE_AXIS,       /* an axis as it is now */
 	TD_NOTE_MACHINE,    /* the machine as it is now */
 	TD_NOTE_BREACH,     /* the monitor kept a word of outputs from being written */
+	TD_NOTE_PING,       /* nothing: whether it is read tells the mover that the front lives */
 };
 
 struct td_note_axis {

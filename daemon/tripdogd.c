@@ -220,7 +220,7 @@ static int last_words(struct service *self, enum td_mover_end end)
 		self->anew = true;
 		return TD_EXIT_OK;
 	case TD_MOVER_FRONT_GONE:
-		return complain(TD_EXIT_FRONT, "the front process is gone; outputs low, ending");
+		return complain(TD_EXIT_FRONT, "the front process is gone or deaf; outputs low, ending");
 	case TD_MOVER_GUARD_GONE:
 		return complain(TD_EXIT_GUARD, "the guard process is gone or deaf; outputs low, ending");
 	case TD_MOVER_SCRIBE_GONE:
@@ -278,6 +278,8 @@ static int serve(struct service *self)
 	else
 		code = complain(TD_EXIT_START, err.text);
 	lines->ops->close(lines);
+	if (code == TD_EXIT_FRONT || code == TD_EXIT_GUARD)
+		td_children_kill(code == TD_EXIT_FRONT ? self->children.front : self->children.guard);
 	td_children_end(&self->children);
 	return code;
 }

@@ -2,9 +2,7 @@
 #include "daemon/guard/pulse.h"
 
 #include <errno.h>
-#include <linux/sockios.h>
 #include <string.h>
-#include <sys/ioctl.h>
 #include <sys/socket.h>
 
 /* About twenty messages: a hundred milliseconds of them at the default poll of 5 ms. The kernel doubles the
@@ -30,13 +28,6 @@ bool td_pulse_send(int fd, uint32_t outputs)
 	const struct td_pulse pulse = {TD_PULSE_MAGIC, outputs};
 
 	return send(fd, &pulse, sizeof(pulse), MSG_DONTWAIT | MSG_NOSIGNAL) == (ssize_t)sizeof(pulse);
-}
-
-bool td_pulse_unread(int fd)
-{
-	int bytes = 0;
-
-	return ioctl(fd, SIOCOUTQ, &bytes) != 0 || bytes > 0;
 }
 
 enum td_pulse_result td_pulse_take(int fd, uint32_t *outputs)

@@ -27,9 +27,6 @@ int td_pulse_make(int *mover_fd, int *guard_fd, struct td_error *err);
 /* True if the guard can still be told: it is there and has room. */
 bool td_pulse_send(int fd, uint32_t outputs);
 
-/* True if something that was sent has not been read. */
-bool td_pulse_unread(int fd);
-
 enum td_pulse_result {
 	TD_PULSE_GONE = -1, /* the other end is closed, or sent nonsense */
 	TD_PULSE_NONE = 0,

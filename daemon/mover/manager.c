@@ -84,38 +84,43 @@ static void add_state(const struct td_mover_manager *manager, struct td_notify_t
 		td_notify_add_status(text, status_text[manager->status], why(manager));
 }
 
-void td_mover_manager_tend(struct td_mover_manager *manager, const struct td_core *core,
-			   const struct td_rules *rules, td_ns now_ns)
+static bool say(struct td_mover_manager *manager, bool tell, bool feed, td_ns now_ns)
 {
 	struct td_notify_text text = {0};
-	enum td_status status = status_of(core, rules);
-
-	if (nobody(manager))
-		return;
-	manager->changed |= status != manager->status;
-	manager->status = status;
-	if (now_ns < manager->again_ns)
-		return;
-	bool tell = owed(manager) && now_ns >= tell_due(manager);
-	bool feed = now_ns >= feed_due(manager);
 
 	if (tell)
 		add_state(manager, &text);
 	if (feed)
 		td_notify_add(&text, "WATCHDOG=1\n");
-	if (!tell && !feed)
-		return;
-	if (!td_notify_send(manager->notify, &text)) {
+	bool said = td_notify_send(manager->notify, &text);
+
+	if (!said)
 		manager->again_ns = td_time_after(now_ns, RETRY_NS);
-		return;
-	}
-	if (feed)
+	if (said && feed)
 		manager->fed_ns = now_ns;
-	if (tell) {
+	if (said && tell) {
 		manager->ready = true;
 		manager->changed = false;
 		manager->told_ns = now_ns;
 	}
+	return said;
+}
+
+bool td_mover_manager_tend(struct td_mover_manager *manager, const struct td_core *core,
+			   const struct td_rules *rules, td_ns now_ns)
+{
+	if (nobody(manager))
+		return false;
+	enum td_status status = status_of(core, rules);
+
+	manager->changed |= status != manager->status;
+	manager->status = status;
+	if (now_ns < manager->again_ns)
+		return false;
+	bool tell = owed(manager) && now_ns >= tell_due(manager);
+	bool feed = now_ns >= feed_due(manager);
+
+	return (tell || feed) && say(manager, tell, feed, now_ns) && feed;
 }
 
 void td_mover_manager_reloading(struct td_mover_manager *manager, td_ns now_ns)

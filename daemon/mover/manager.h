@@ -44,8 +44,8 @@ void td_mover_manager_init(struct td_mover_manager *manager, const struct td_not
 /* When there is something to say though nothing happens; TD_NEVER. */
 td_ns td_mover_manager_due(const struct td_mover_manager *manager);
 
-/* At the end of a whole cycle. */
-void td_mover_manager_tend(struct td_mover_manager *manager, const struct td_core *core,
+/* At the end of a whole cycle. True if the watchdog was fed. */
+bool td_mover_manager_tend(struct td_mover_manager *manager, const struct td_core *core,
 			   const struct td_rules *rules, td_ns now_ns);
 
 /* A new configuration is asked for: RELOADING. READY follows at the end of the next cycle after _reloaded(), or

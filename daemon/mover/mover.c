@@ -219,6 +219,15 @@ void td_mover_show(struct td_mover *mover)
 		       mover->levels);
 }
 
+/* A front that hangs moves nothing, for no lease is renewed; but nobody could ask for anything either. */
+static void ping_front(struct td_mover *mover)
+{
+	td_ns now_ns = td_clock_now();
+
+	if (td_time_between(td_notes_ping(&mover->notes, now_ns), now_ns) >= TD_MOVER_FRONT_DEAF_NS)
+		td_mover_stop(mover, TD_MOVER_FRONT_GONE);
+}
+
 static void cycle(struct td_mover *mover)
 {
 	if (take_edges(mover) || anything_moves(mover, now_of(mover)))
@@ -236,7 +245,8 @@ static void cycle(struct td_mover *mover)
 	if (mover->ended)
 		return;
 	beat(mover);
-	td_mover_manager_tend(&mover->manager, &mover->core, mover->rules, td_clock_now());
+	if (td_mover_manager_tend(&mover->manager, &mover->core, mover->rules, td_clock_now()))
+		ping_front(mover);
 }
 
 /* R11: what was locked stays locked. */

@@ -45,6 +45,9 @@
 /* 100 Hz: a circuit that wants 50 Hz bears a beat that comes a whole one late. */
 #define TD_MOVER_BEAT_NS TD_MS(5)
 
+/* A front that has not read for so long is no longer there; looked at whenever the watchdog is fed. */
+#define TD_MOVER_FRONT_DEAF_NS TD_S(2)
+
 struct td_mover_setup {
 	const struct td_rules *rules; /* must outlive the mover */
 	struct td_lines *lines;       /* requested, all low; stays the caller's */

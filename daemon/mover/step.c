@@ -10,7 +10,7 @@ bool td_mover_tell_guard(struct td_mover *mover, uint32_t outputs)
 {
 	td_ns now_ns = td_clock_now();
 
-	if (!td_pulse_unread(mover->pulse_fd))
+	if (!td_channel_unread(mover->pulse_fd))
 		mover->guard_read_ns = now_ns;
 	if (now_ns - mover->guard_read_ns < TD_GUARD_DEAF_NS && td_pulse_send(mover->pulse_fd, outputs))
 		return true;

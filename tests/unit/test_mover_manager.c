@@ -119,11 +119,21 @@ static void r10_the_latched_stop_is_told_and_its_end(void **state)
 
 static td_ns begin_ns;
 static unsigned waits_at_rest, fed_at_rest;
+static bool deaf_front;
+
+static void read_as_front(const struct rig *self)
+{
+	struct td_note note;
+
+	while (!deaf_front && rig_note(self, &note))
+		;
+}
 
 /* From the fifth second, when all that comes of a start is over, to the fifteenth. */
 static void rest(struct rig *self)
 {
 	hear();
+	read_as_front(self);
 	if (clock_ns < begin_ns + TD_S(5)) {
 		waits_at_rest = self->waits;
 		fed_at_rest = count("WATCHDOG=1\n");
@@ -143,6 +153,20 @@ static void r16_at_rest_it_wakes_for_the_watchdog_alone(void **state)
 	hear();
 	assert_in_range(count("WATCHDOG=1\n") - fed_at_rest, 10, 11);
 	assert_in_range(rig.waits - waits_at_rest, 10, 12);
+	close_rig();
+}
+
+/* R7 sees to it that nothing moves; but nobody could ask for anything either. */
+static void r16_a_front_that_no_longer_reads_ends_the_run(void **state)
+{
+	(void)state;
+	begin_ns = clock_ns;
+	open_rig("2000000");
+	deaf_front = true;
+	rig.script = rest;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_FRONT_GONE);
+	deaf_front = false;
+	assert_in_range(clock_ns - begin_ns, TD_S(2), TD_S(4));
 	close_rig();
 }
 
@@ -310,6 +334,7 @@ int main(void)
 		cmocka_unit_test(r14_why_it_is_not_armed_is_told),
 		cmocka_unit_test(r10_the_latched_stop_is_told_and_its_end),
 		cmocka_unit_test(r16_at_rest_it_wakes_for_the_watchdog_alone),
+		cmocka_unit_test(r16_a_front_that_no_longer_reads_ends_the_run),
 		cmocka_unit_test(r16_a_cycle_that_was_broken_off_feeds_nobody),
 		cmocka_unit_test(r16_a_manager_that_does_not_listen_keeps_nobody_waiting),
 		cmocka_unit_test(r14_a_good_configuration_ends_the_run_for_a_new_one),
