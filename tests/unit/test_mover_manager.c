@@ -170,6 +170,28 @@ static void r16_a_front_that_no_longer_reads_ends_the_run(void **state)
 	close_rig();
 }
 
+static void drive_and_deafen_guard(struct rig *self)
+{
+	read_as_front(self);
+	if (self->waits == 2)
+		rig_request(self, RULE_DRIVE, 1, 1);
+	if (self->outputs != 0 && !self->deaf_guard) {
+		self->deaf_guard = true;
+		begin_ns = clock_ns;
+	}
+}
+
+static void r16_a_guard_that_no_longer_reads_is_noticed_before_its_socket_is_full(void **state)
+{
+	(void)state;
+	open_rig(NULL);
+	rig.script = drive_and_deafen_guard;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_GUARD_GONE);
+	assert_int_equal(rig.outputs, 0);
+	assert_in_range(clock_ns - begin_ns, TD_MS(50), TD_MS(90));
+	close_rig();
+}
+
 static unsigned fed_before;
 
 static void lose_lines(struct rig *self)
@@ -335,6 +357,7 @@ int main(void)
 		cmocka_unit_test(r10_the_latched_stop_is_told_and_its_end),
 		cmocka_unit_test(r16_at_rest_it_wakes_for_the_watchdog_alone),
 		cmocka_unit_test(r16_a_front_that_no_longer_reads_ends_the_run),
+		cmocka_unit_test(r16_a_guard_that_no_longer_reads_is_noticed_before_its_socket_is_full),
 		cmocka_unit_test(r16_a_cycle_that_was_broken_off_feeds_nobody),
 		cmocka_unit_test(r16_a_manager_that_does_not_listen_keeps_nobody_waiting),
 		cmocka_unit_test(r14_a_good_configuration_ends_the_run_for_a_new_one),
