@@ -25,7 +25,9 @@ td_ns td_mover_records_due(const struct td_mover_records *records, uint32_t writ
 		return TD_NEVER;
 	if (records->news)
 		return td_time_after(records->laid_ns, AFTER_NEWS_NS);
-	return written != 0 ? td_time_after(records->laid_ns, TD_RECORD_EVERY_NS) : TD_NEVER;
+	if (written != 0)
+		return td_time_after(records->laid_ns, TD_RECORD_TAKE_NS);
+	return records->drove ? td_time_after(records->laid_ns, TD_RECORD_EVERY_NS) : TD_NEVER;
 }
 
 static void lay(struct td_mover_records *records, const struct td_core *core, const struct td_rules *rules,
@@ -36,6 +38,8 @@ static void lay(struct td_mover_records *records, const struct td_core *core, co
 	td_record_take(core, rules, closed, now_ns, &records->keep);
 	td_keep_take(&records->keep, records->machine, now_ns, place->bytes);
 	place->taken_ns = now_ns;
+	place->drove = !closed && td_record_drove(core, rules, now_ns);
+	records->drove = place->drove;
 	td_shelf_lay(records->shelf);
 	records->news = false;
 	records->laid_ns = now_ns;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * When the mover lays a record on the shelf: a second after something happened, every TD_RECORD_EVERY_NS while anything
- * is powered, and at the end. Copies bytes, waits for nothing.
+ * When the mover lays a record on the shelf: a second after something happened, every TD_RECORD_TAKE_NS while anything
+ * is powered, once more when the drive has stood for a while, and at the end. Copies bytes, waits for nothing.
  */
 #ifndef TD_DAEMON_MOVER_RECORDS_H
 #define TD_DAEMON_MOVER_RECORDS_H
@@ -13,7 +13,8 @@
 struct td_mover_records {
 	struct td_shelf *shelf; /* NULL: none is laid */
 	uint32_t machine;
-	bool news; /* something has happened since the last one */
+	bool news;  /* something has happened since the last one */
+	bool drove; /* in the last one */
 	td_ns laid_ns;
 	struct td_keep keep;
 };

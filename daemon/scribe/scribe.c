@@ -6,11 +6,11 @@
 #include <stdio.h>
 #include <unistd.h>
 
-#include "core/record.h"
 #include "daemon/clock.h"
 #include "daemon/scribe/archive.h"
 #include "daemon/scribe/diary.h"
 #include "daemon/scribe/drain.h"
+#include "daemon/scribe/haste.h"
 #include "daemon/scribe/record_file.h"
 #include "daemon/test_faults.h"
 
@@ -21,7 +21,7 @@ struct scribe {
 	const struct td_shared *shared;
 	struct td_drain drain;
 	uint32_t taken;
-	td_ns saved_ns;
+	struct td_haste haste;
 	bool waits; /* a record was taken and is not on the disk yet */
 	bool failed;
 	struct td_shelf_record record;
@@ -31,8 +31,10 @@ static void save(struct scribe *self)
 {
 	struct td_error err;
 
-	self->saved_ns = td_clock_now();
+	td_haste_try(&self->haste, td_clock_now());
 	self->waits = td_record_save(self->dir, &self->record, &err) != 0;
+	if (!self->waits)
+		td_haste_done(&self->haste, &self->record);
 	if (self->waits && !self->failed)
 		fprintf(stderr, "<3>tripdogd: %s; what the motors have done is not kept over a restart\n",
 			err.text);
@@ -41,9 +43,15 @@ static void save(struct scribe *self)
 	self->failed = self->waits;
 }
 
+/* One that waits is kept where the next cannot be copied whole. */
 static bool take(struct scribe *self)
 {
-	self->waits = td_shelf_take(self->shared->records, &self->taken, &self->record) || self->waits;
+	static struct td_shelf_record next;
+
+	if (td_shelf_take(self->shared->records, &self->taken, &next)) {
+		self->record = next;
+		self->waits = true;
+	}
 	return self->waits;
 }
 
@@ -96,12 +104,12 @@ void td_scribe_run(const struct td_scribe_setup *setup)
 
 	td_disk_use(td_test_fault_disk(td_disk_real()));
 	self = (struct scribe){
-		.dir = setup->config->state_dir, .shared = setup->shared, .saved_ns = -TD_RECORD_EVERY_NS};
+		.dir = setup->config->state_dir, .shared = setup->shared, .haste = td_haste_begin()};
 	td_drain_init(&self.drain, setup->shared, open_archive(setup, traces));
 	td_diary_init(&self.drain.diary, setup->config, setup->arming, STDERR_FILENO);
 	while (wait_for_mover(setup->life_fd, span_ms)) {
 		span_ms = td_drain_some(&self.drain) ? LOOK_BUSY_MS : LOOK_AT_REST_MS;
-		if (td_clock_now() >= self.saved_ns + TD_RECORD_EVERY_NS && take(&self))
+		if (take(&self) && td_haste_due(&self.haste, &self.record, td_clock_now()))
 			save(&self);
 	}
 	finish(&self);

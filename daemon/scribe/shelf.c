@@ -27,9 +27,14 @@ struct td_shelf *td_shelf_make(size_t size, struct td_error *err)
 	return shelf;
 }
 
+/* Nothing of the new one may be seen before the number that td_shelf_lay() gave the last: by the number the reader knows
+ * that its copy was written over. A processor with weak order (aarch64) lets later writes pass the add without it. */
 void *td_shelf_place(struct td_shelf *shelf)
 {
-	return place_of(shelf, atomic_load(&shelf->laid) + 1);
+	uint32_t laid = atomic_load(&shelf->laid);
+
+	atomic_thread_fence(memory_order_release);
+	return place_of(shelf, laid + 1);
 }
 
 void td_shelf_lay(struct td_shelf *shelf)

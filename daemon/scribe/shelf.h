@@ -18,6 +18,7 @@
 
 struct td_shelf_record {
 	td_ns taken_ns; /* CLOCK_MONOTONIC */
+	bool drove;     /* td_record_drove() */
 	uint8_t bytes[TD_KEEP_SIZE];
 };
 

@@ -15,16 +15,26 @@ static void take_axis(const struct td_core *core, const struct td_axis_rules *ru
 	}
 }
 
+bool td_record_drove(const struct td_core *core, const struct td_rules *rules, td_ns now_ns)
+{
+	if (rules->cable.drive >= TD_AXES_MAX)
+		return false;
+	const struct td_axis *axis = &core->axis[rules->cable.drive];
+
+	return td_axis_outputs(axis) != 0 ||
+	       (axis->last_way < TD_WAYS && td_time_between(axis->cut_ns, now_ns) < TD_RECORD_EVERY_NS);
+}
+
 /* The turns are those of the last step: what the drive did since is within the charge. */
-static struct td_twist take_twist(const struct td_core *core, const struct td_rules *rules, bool closed)
+static struct td_twist take_twist(const struct td_core *core, const struct td_rules *rules, bool closed,
+				  td_ns now_ns)
 {
 	struct td_twist twist = core->twist;
-	uint8_t drive = rules->cable.drive;
-	bool powered = drive < TD_AXES_MAX && td_axis_outputs(&core->axis[drive]) != 0;
 
 	if (!closed)
 		td_twist_unseen(&twist, &rules->cable.twist,
-				powered ? TD_RECORD_CHARGE_NS : TD_RECORD_LAG_NS);
+				td_record_drove(core, rules, now_ns) ? TD_RECORD_CHARGE_NS
+								     : TD_RECORD_LAG_NS);
 	return twist;
 }
 
@@ -35,7 +45,7 @@ void td_record_take(const struct td_core *core, const struct td_rules *rules, bo
 	keep->latched = core->latch != 0;
 	keep->closed = closed;
 	keep->locked = td_core_locked(core);
-	keep->twist = take_twist(core, rules, closed);
+	keep->twist = take_twist(core, rules, closed, now_ns);
 	for (uint8_t axis = 0; axis < rules->axes && axis < TD_AXES_MAX; axis++)
 		take_axis(core, &rules->axis[axis], axis, now_ns, &keep->axis[axis]);
 }

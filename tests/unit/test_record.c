@@ -278,12 +278,13 @@ static void R18_turns_and_doubt_survive_and_an_end_without_notice_is_doubt(void 
 	scene.core.twist.net_fturn = INT64_C(1234567000000000);
 	drive(&scene, TD_S(1), TD_S(5), 1);
 	assert_int_equal(doubt_after(&scene, true, TD_S(5)), 400000);
-	assert_int_equal(doubt_after(&scene, false, TD_S(5)), 400000 + 300000); /* it stood: 3 s */
-	assert_int_equal(ask(&scene, TD_S(8), 2, 0), TD_CAUSE_STARTED);
-	assert_int_equal(doubt_after(&scene, false, TD_S(8)), 400000 + 1500000); /* powered: 15 s */
+	assert_int_equal(doubt_after(&scene, false, TD_S(15) - 1), 400000 + 1500000); /* of late: 15 s */
+	assert_int_equal(doubt_after(&scene, false, TD_S(15)), 400000 + 300000);      /* it stood: 3 s */
+	assert_int_equal(ask(&scene, TD_S(18), 2, 0), TD_CAUSE_STARTED);
+	assert_int_equal(doubt_after(&scene, false, TD_S(18)), 400000 + 1500000); /* powered: 15 s */
 	struct td_keep kept;
 
-	td_record_take(&scene.core, &scene.rules, true, TD_S(8), &kept);
+	td_record_take(&scene.core, &scene.rules, true, TD_S(18), &kept);
 	live_again(&scene, &kept, TD_S(1000), TD_S(1000));
 	assert_int_equal(td_core_view_twist(&scene.core, &scene.rules).net_uturn, 1234567);
 }

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/scribe/haste.h"
+
+#include "core/record.h"
+
+struct td_haste td_haste_begin(void)
+{
+	return (struct td_haste){.tried_ns = -TD_RECORD_EVERY_NS};
+}
+
+bool td_haste_due(const struct td_haste *haste, const struct td_shelf_record *record, td_ns now_ns)
+{
+	return now_ns - haste->tried_ns >= TD_RECORD_EVERY_NS ||
+	       (record->drove && !haste->drove && !haste->failed);
+}
+
+void td_haste_try(struct td_haste *haste, td_ns now_ns)
+{
+	haste->tried_ns = now_ns;
+	haste->failed = true;
+}
+
+void td_haste_done(struct td_haste *haste, const struct td_shelf_record *record)
+{
+	haste->drove = record->drove;
+	haste->failed = false;
+}

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * How soon a record is written: every TD_RECORD_EVERY_NS, and at once where the one on the disk says that the drive stood
+ * and this one that it drove, for the one on the disk has doubt for TD_RECORD_LAG_NS only (R18). Pure.
+ */
+#ifndef TD_DAEMON_HASTE_H
+#define TD_DAEMON_HASTE_H
+
+#include "daemon/scribe/shelf.h"
+
+struct td_haste {
+	td_ns tried_ns;
+	bool failed; /* the last try, as far as is known: the next one is not at once */
+	bool drove;  /* by the record on the disk */
+};
+
+struct td_haste td_haste_begin(void);
+
+/* Whether this record is to be written now. */
+bool td_haste_due(const struct td_haste *haste, const struct td_shelf_record *record, td_ns now_ns);
+
+/* One is about to be written; it was. */
+void td_haste_try(struct td_haste *haste, td_ns now_ns);
+void td_haste_done(struct td_haste *haste, const struct td_shelf_record *record);
+
+#endif
