@@ -34,7 +34,7 @@ static uint64_t get(const uint8_t *bytes, size_t width)
 static void put(uint8_t *bytes, size_t width, uint64_t value)
 {
 	for (size_t i = 0; i < width; i++)
-		bytes[i] = (uint8_t)(value >> 8 * i);
+		bytes[i] = (uint8_t)(value >> 8 * i & UINT8_MAX);
 }
 
 static uint64_t pass_out(struct walk *walk, size_t width, uint64_t value)
@@ -66,10 +66,12 @@ static void u64(struct walk *walk, uint64_t *value)
 	*value = walk->pass(walk, 8, *value);
 }
 
-/* Two's complement, which is what a conversion to uint64_t gives; back without leaving what C defines. */
+/* Two's complement, to and fro by sums alone: nothing is left to a conversion. */
 static void i64(struct walk *walk, int64_t *value)
 {
-	uint64_t bits = walk->pass(walk, 8, (uint64_t)*value);
+	uint64_t bits = *value >= 0 ? (uint64_t)*value : UINT64_MAX - (uint64_t)(-1 - *value);
+
+	bits = walk->pass(walk, 8, bits);
 
 	*value = bits <= INT64_MAX ? (int64_t)bits : -(int64_t)(UINT64_MAX - bits) - 1;
 }

@@ -55,10 +55,6 @@ static void around(uint8_t axis)
 	td_lock_holds(&ub.core, axis, nondet_byte());
 	td_lock_completed(&ub.core, axis, nondet_byte());
 	td_lock_tripped(&ub.step, axis, nondet_byte());
-	td_report(&ub.step, (enum td_cause)nondet_word(), nondet_byte(), nondet_byte(), nondet_byte());
-	td_report_deed(&ub.step, (enum td_cause)nondet_word(), nondet_byte());
-	td_report_cut(&ub.step, axis, (enum td_cause)nondet_word());
-	td_report_trip(&ub.step, axis, (enum td_cause)nondet_word());
 #elif PROOF_CASE == 11
 	ASSUME(ub.core.axis[axis].way < TD_WAYS);
 	td_pace_started(&ub.step, axis);

@@ -24,9 +24,9 @@ uint8_t ub_step_any(void);
 void ub_step_claim(uint16_t most);
 
 /* How much news the parts of a step can make; together less than fits into news_lost. */
-enum { NEWS_OF_AXIS = 16, NEWS_OF_MACHINE = 512, NEWS_LOST_MAX = 32000 };
+enum { NEWS_OF_CUT = 1, NEWS_OF_TRIP = 2, NEWS_OF_AXIS = 16, NEWS_OF_MACHINE = 512, NEWS_LOST_MAX = 32000 };
 
-/* The core after anything that the harness of a stand-in has proven to keep ub_core_ok(). */
-void ub_core_any(struct td_core *core);
+/* A stand-in for a part of a step: claims what ub_step_any() gives, and leaves anything that ub_step_claim() lets pass. */
+void ub_step_after(struct td_step *step, uint16_t most);
 
 #endif
