@@ -66,6 +66,7 @@ SUPPORT_SRC := $(sort $(wildcard tests/support/*.c))
 C_FILES := $(sort $(filter-out tests/proof/%,$(wildcard lib/*.[ch] lib/*/*.[ch] daemon/*.[ch] daemon/*/*.[ch] sim/*.[ch] sim/*/*.[ch] tests/*/*.[ch])))
 
 PROGRAMS := $(patsubst %,$(B)/%,$(notdir $(basename $(MAINS))))
+BUILT_PAGES := $(patsubst docs/%.in,$(B)/man/%,$(wildcard docs/*.in))
 obj = $(patsubst %.c,$(B)/obj/%.o,$(1))
 UNIT_BIN := $(patsubst tests/unit/%.c,$(B)/tests/unit/%,$(UNIT_SRC))
 REPLAY_BIN := $(patsubst tests/replay/%.c,$(B)/tests/replay/%,$(REPLAY_SRC))
@@ -74,7 +75,7 @@ BENCH_BIN := $(patsubst tests/bench/%.c,$(B)/tests/bench/%,$(BENCH_SRC))
 
 # --- targets ---------------------------------------------------------------------------------------
 .PHONY: all
-all: $(PROGRAMS) $(B)/man/tripdog.conf.5 ## build tripdogd, tripdog and tripdog-sim into build/plain (SAN=1: build/san)
+all: $(PROGRAMS) $(BUILT_PAGES) ## build tripdogd, tripdog and tripdog-sim into build/plain (SAN=1: build/san)
 	@mkdir -p build && ln -sfn $(VARIANT) build/latest
 
 .PHONY: help
@@ -165,11 +166,14 @@ $(B)/$(notdir $(basename $(1))): $(call obj,$(1)) $(B)/libhost.a $(B)/libtripdog
 endef
 $(foreach main,$(MAINS),$(eval $(call program,$(main))))
 
-# The page of the configuration: a frame written by hand around the table of keys.
-$(B)/man/tripdog.conf.5: docs/tripdog.conf.5.in $(B)/tripdogd
+# Pages around a table: a frame written by hand, and what the daemon says of the table.
+$(B)/man/tripdog.conf.5: SUBJECT := config
+$(B)/man/tripdog-protocol.7: SUBJECT := protocol
+$(B)/man/tripdog-causes.7: SUBJECT := causes
+$(BUILT_PAGES): $(B)/man/%: docs/%.in $(B)/tripdogd
 	@mkdir -p $(@D)
-	$(Q)$(B)/tripdogd --explain-config=mdoc >$@.keys
-	$(Q)sed -e '/^@KEYS@$$/{r $@.keys' -e 'd;}' $< >$@
+	$(Q)$(B)/tripdogd --explain-$(SUBJECT)=mdoc >$@.table
+	$(Q)sed -e '/^@TABLE@$$/{r $@.table' -e 'd;}' $< >$@
 
 $(B)/libsupport.a: $(call obj,$(SUPPORT_SRC))
 	@rm -f $@

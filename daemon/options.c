@@ -8,21 +8,36 @@
 #include "daemon/exit_codes.h"
 
 /* Options without a letter. */
-enum { CLEAR = 256, CHECK, EXPLAIN, SYSFS };
+enum { CLEAR = 256, CHECK, SYSFS, EXPLAIN /* and as many more as there are subjects */ };
 
 static const struct option long_options[] = {
-	{"config", required_argument, NULL, 'c'},   {"clear-lines", no_argument, NULL, CLEAR},
-	{"check-config", no_argument, NULL, CHECK}, {"explain-config", optional_argument, NULL, EXPLAIN},
-	{"sysfs", required_argument, NULL, SYSFS},  {"help", no_argument, NULL, 'h'},
-	{"version", no_argument, NULL, 'V'},        {NULL, 0, NULL, 0},
+	{"config", required_argument, NULL, 'c'},
+	{"clear-lines", no_argument, NULL, CLEAR},
+	{"check-config", no_argument, NULL, CHECK},
+	{"sysfs", required_argument, NULL, SYSFS},
+#define TD_X(ident, subject, ...) {"explain-" subject, optional_argument, NULL, EXPLAIN + TD_SUBJECT_##ident},
+	TD_SUBJECT_TABLE(TD_X)
+#undef TD_X
+		{"help", no_argument, NULL, 'h'},
+	{"version", no_argument, NULL, 'V'},
+	{NULL, 0, NULL, 0},
 };
 
-static int explain(const char *form, struct td_options *options, struct td_error *err)
+static int explain(enum td_subject subject, const char *form, struct td_options *options,
+		   struct td_error *err)
 {
+	static const char *const names[] = {
+#define TD_X(ident, subject, ...) subject,
+		TD_SUBJECT_TABLE(TD_X)
+#undef TD_X
+	};
+
 	if (form && strcmp(form, "mdoc") != 0)
-		return td_error_set(err, "--explain-config=%s: the only form besides plain text is \"mdoc\"",
-				    form);
-	options->mode = form ? TD_MODE_EXPLAIN_MDOC : TD_MODE_EXPLAIN;
+		return td_error_set(err, "--explain-%s=%s: the only form besides plain text is \"mdoc\"",
+				    names[subject], form);
+	options->mode = TD_MODE_EXPLAIN;
+	options->subject = subject;
+	options->mdoc = form != NULL;
 	return 0;
 }
 
@@ -40,11 +55,12 @@ static int unknown(char **argv, struct td_error *err)
 
 static int take(int option, char **argv, struct td_options *options, struct td_error *err)
 {
+	if (option >= EXPLAIN && option < EXPLAIN + TD_SUBJECTS)
+		return explain((enum td_subject)(option - EXPLAIN), optarg, options, err);
 	switch (option) {
 	case 'c': options->config = optarg; return 0;
 	case CLEAR: options->mode = TD_MODE_CLEAR; return 0;
 	case CHECK: options->mode = TD_MODE_CHECK; return 0;
-	case EXPLAIN: return explain(optarg, options, err);
 	case SYSFS: options->sysfs = optarg; return 0;
 	case 'h': options->mode = TD_MODE_HELP; return 0;
 	case 'V': options->mode = TD_MODE_VERSION; return 0;
@@ -73,14 +89,21 @@ void td_options_help(FILE *out)
 	      "\n"
 	      "usage: tripdogd [--config FILE]\n"
 	      "       tripdogd --clear-lines [--config FILE]\n"
-	      "       tripdogd --check-config [--config FILE]\n"
-	      "       tripdogd --explain-config\n"
-	      "\n"
+	      "       tripdogd --check-config [--config FILE]\n",
+	      out);
+#define TD_X(ident, subject, meaning) fputs("       tripdogd --explain-" subject "\n", out);
+	TD_SUBJECT_TABLE(TD_X)
+#undef TD_X
+	fputs("\n"
 	      "  -c, --config FILE    the configuration (" TD_DEFAULT_CONFIG ")\n"
 	      "      --clear-lines    bring every output low and end: for after a daemon that died\n"
-	      "      --check-config   say every fault of the configuration, touch nothing\n"
-	      "      --explain-config every key with unit, range, default and meaning\n"
-	      "      --sysfs DIR      look there, not in " TD_SYSFS
+	      "      --check-config   say every fault of the configuration, touch nothing\n",
+	      out);
+#define TD_X(ident, subject, meaning)                                                                        \
+	fputs("      --explain-" subject "\n                       " meaning "\n", out);
+	TD_SUBJECT_TABLE(TD_X)
+#undef TD_X
+	fputs("      --sysfs DIR      look there, not in " TD_SYSFS
 	      ", for what lets outputs outlive the daemon,\n"
 	      "                       on the bench too: for tests\n"
 	      "  -h, --help           this\n"

@@ -14,13 +14,13 @@
 #include <unistd.h>
 
 #include "config/config.h"
-#include "config/explain.h"
 #include "core/record.h"
 #include "daemon/await.h"
 #include "daemon/board_lines.h"
 #include "daemon/children.h"
 #include "daemon/clock.h"
 #include "daemon/exit_codes.h"
+#include "daemon/explain.h"
 #include "daemon/front.h"
 #include "daemon/mover/harden.h"
 #include "daemon/mover/mover.h"
@@ -382,8 +382,7 @@ int main(int argc, char **argv)
 	switch (options.mode) {
 	case TD_MODE_HELP: td_options_help(stdout); return TD_EXIT_OK;
 	case TD_MODE_VERSION: puts("tripdogd " TD_VERSION); return TD_EXIT_OK;
-	case TD_MODE_EXPLAIN: td_config_explain(stdout); return TD_EXIT_OK;
-	case TD_MODE_EXPLAIN_MDOC: td_config_explain_mdoc(stdout); return TD_EXIT_OK;
+	case TD_MODE_EXPLAIN: td_explain(options.subject, options.mdoc, stdout); return TD_EXIT_OK;
 	case TD_MODE_CHECK: return check_config(&service, options.config);
 	case TD_MODE_CLEAR: return clear_lines(&service, options.config);
 	case TD_MODE_RUN:

@@ -3,11 +3,11 @@
 
 #include <ctype.h>
 #include <stdbool.h>
-#include <string.h>
 
 #include "config/keys.h"
+#include "layout.h"
 
-enum { COLUMNS = 78, FACTS_MAX = 320 };
+enum { FACTS_MAX = 320 };
 
 /* The sentences of a key's range, default and need. */
 static void facts(const struct td_key_info *info, char out[FACTS_MAX])
@@ -33,54 +33,19 @@ static enum td_key next_key(enum td_section_kind kind, unsigned int key)
 	return (enum td_key)key;
 }
 
-/* How a text is broken into lines. */
-struct layout {
-	size_t indent;
-	bool sentences; /* each begins a line of its own, as mdoc wants it */
-	bool mdoc;      /* keep words from being taken for macros */
-};
-
-static void put_word(FILE *out, const struct layout *layout, const char *word, size_t length)
-{
-	if (layout->mdoc && (word[0] == '.' || word[0] == '\''))
-		fputs("\\&", out);
-	fprintf(out, "%.*s", (int)length, word);
-}
-
-static void put_text(FILE *out, const struct layout *layout, const char *text)
-{
-	size_t column = 0;
-	bool sentence_over = false;
-
-	while (*text) {
-		size_t length = strcspn(text, " ");
-
-		if (column > 0 && (column + 1 + length > COLUMNS || (layout->sentences && sentence_over))) {
-			fputc('\n', out);
-			column = 0;
-		}
-		fprintf(out, "%*s", column > 0 ? 1 : (int)layout->indent, "");
-		put_word(out, layout, text, length);
-		column += (column > 0 ? 1 : layout->indent) + length;
-		sentence_over = length > 0 && text[length - 1] == '.';
-		text += length + (text[length] != '\0');
-	}
-	fputc('\n', out);
-}
-
 /* --- plain text ------------------------------------------------------------------------------- */
 
-static const struct layout plain_section_text = {.indent = 2};
-static const struct layout plain_key_text = {.indent = 6};
+static const struct td_layout plain_section_text = {.indent = 2};
+static const struct td_layout plain_key_text = {.indent = 6};
 
 static void plain_key(FILE *out, const struct td_key_info *info)
 {
 	char line[FACTS_MAX];
 
 	fprintf(out, "\n  %s = %s\n", info->name, td_type_placeholder(info->type));
-	put_text(out, &plain_key_text, info->help);
+	td_layout_text(out, &plain_key_text, info->help);
 	facts(info, line);
-	put_text(out, &plain_key_text, line);
+	td_layout_text(out, &plain_key_text, line);
 }
 
 void td_config_explain(FILE *out)
@@ -90,7 +55,7 @@ void td_config_explain(FILE *out)
 		const struct td_section_info *section = td_section_info(kind);
 
 		fprintf(out, "%s[%s%s]\n", i > 0 ? "\n\n" : "", section->word, section->shown);
-		put_text(out, &plain_section_text, section->help);
+		td_layout_text(out, &plain_section_text, section->help);
 		for (enum td_key key = next_key(kind, 0); key != TD_KEYS; key = next_key(kind, key + 1U))
 			plain_key(out, td_key_info(key));
 	}
@@ -98,16 +63,16 @@ void td_config_explain(FILE *out)
 
 /* --- mdoc ------------------------------------------------------------------------------------- */
 
-static const struct layout mdoc_text = {.sentences = true, .mdoc = true};
+static const struct td_layout mdoc_text = {.mdoc = true};
 
 static void mdoc_key(FILE *out, const struct td_key_info *info)
 {
 	char line[FACTS_MAX];
 
 	fprintf(out, ".It Ic %s No = Ar %s\n", info->name, td_type_placeholder(info->type));
-	put_text(out, &mdoc_text, info->help);
+	td_layout_text(out, &mdoc_text, info->help);
 	facts(info, line);
-	put_text(out, &mdoc_text, line);
+	td_layout_text(out, &mdoc_text, line);
 }
 
 void td_config_explain_mdoc(FILE *out)
@@ -117,7 +82,7 @@ void td_config_explain_mdoc(FILE *out)
 		const struct td_section_info *section = td_section_info(kind);
 
 		fprintf(out, ".Ss [%s%s]\\&\n", section->word, section->shown);
-		put_text(out, &mdoc_text, section->help);
+		td_layout_text(out, &mdoc_text, section->help);
 		fputs(".Bl -tag -width Ds\n", out);
 		for (enum td_key key = next_key(kind, 0); key != TD_KEYS; key = next_key(kind, key + 1U))
 			mdoc_key(out, td_key_info(key));

@@ -46,7 +46,7 @@ static void what_is_given_arrives(void **state)
 		{"--clear-lines -c a.conf", TD_MODE_CLEAR, "a.conf", NULL},
 		{"--check-config", TD_MODE_CHECK, TD_DEFAULT_CONFIG, NULL},
 		{"--explain-config", TD_MODE_EXPLAIN, TD_DEFAULT_CONFIG, NULL},
-		{"--explain-config=mdoc", TD_MODE_EXPLAIN_MDOC, TD_DEFAULT_CONFIG, NULL},
+		{"--explain-config=mdoc", TD_MODE_EXPLAIN, TD_DEFAULT_CONFIG, NULL},
 		{"-h", TD_MODE_HELP, TD_DEFAULT_CONFIG, NULL},
 		{"--version", TD_MODE_VERSION, TD_DEFAULT_CONFIG, NULL},
 	};
