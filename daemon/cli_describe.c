@@ -70,6 +70,51 @@ static void describe_list(struct td_pen *pen, const char *title, const json_t *l
 	}
 }
 
+/* "axis, way, lease_ms (50 to 1500, optional)": of a name its length says nothing to a person. */
+static void describe_params(struct td_pen *pen, const json_t *params)
+{
+	size_t i = 0;
+	const json_t *param = NULL;
+	char text[512] = "with ";
+	size_t used = strlen(text);
+
+	json_array_foreach(params, i, param)
+	{
+		bool number = strcmp(text_of(param, "type"), "number") == 0;
+		bool optional = !json_is_true(json_object_get(param, "required"));
+		char range[64] = "";
+
+		if (number)
+			(void)snprintf(range, sizeof(range),
+				       "%" JSON_INTEGER_FORMAT " to %" JSON_INTEGER_FORMAT "%s",
+				       json_integer_value(json_object_get(param, "min")),
+				       json_integer_value(json_object_get(param, "max")),
+				       optional ? ", " : "");
+		if (used < sizeof(text))
+			used += (size_t)snprintf(text + used, sizeof(text) - used, "%s%s%s%s%s%s",
+						 i ? ", " : "", text_of(param, "name"),
+						 number || optional ? " (" : "", range,
+						 optional ? "optional" : "", number || optional ? ")" : "");
+	}
+	item(pen, "", text);
+}
+
+static void describe_methods(struct td_pen *pen, const json_t *methods)
+{
+	size_t i = 0;
+	const json_t *method = NULL;
+
+	heading(pen, "methods");
+	json_array_foreach(methods, i, method)
+	{
+		const json_t *params = json_object_get(method, "params");
+
+		item(pen, text_of(method, "name"), text_of(method, "help"));
+		if (json_array_size(params) > 0)
+			describe_params(pen, params);
+	}
+}
+
 static void describe_cautions(struct td_pen *pen, const json_t *cautions)
 {
 	size_t i = 0;
@@ -145,7 +190,7 @@ static void describe(struct td_pen *pen, const json_t *answer)
 	describe_lease(pen, json_object_get(answer, "lease"));
 	describe_resets(pen, json_object_get(answer, "limits"));
 	describe_cable(pen, json_object_get(answer, "twist"));
-	describe_list(pen, "methods", json_object_get(answer, "methods"), "help");
+	describe_methods(pen, json_object_get(answer, "methods"));
 	describe_cautions(pen, json_object_get(answer, "cautions"));
 }
 

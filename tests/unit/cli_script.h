@@ -10,7 +10,13 @@
 	 "\"axes\":[{\"name\":\"boom\",\"ways\":[{\"name\":\"lower\",\"end_switch\":\"boom_bottom\"}," \
 	 "{\"name\":\"raise\",\"end_switch\":null}]}]," \
 	 "\"switches\":[{\"name\":\"boom_bottom\",\"contact\":\"normally-closed\"}]," \
-	 "\"methods\":[{\"name\":\"stop\",\"help\":\"end motion now\"}],\"cautions\":[\"Keep fingers away.\"]}")
+	 "\"methods\":[{\"name\":\"status\",\"help\":\"how it is\",\"params\":[]}," \
+	 "{\"name\":\"lift\",\"help\":\"move up\",\"params\":[" \
+	 "{\"name\":\"axis\",\"type\":\"name\",\"min\":1,\"max\":31,\"required\":true}," \
+	 "{\"name\":\"hold\",\"type\":\"number\",\"min\":1,\"max\":9,\"required\":true}," \
+	 "{\"name\":\"lease_ms\",\"type\":\"number\",\"min\":50,\"max\":150,\"required\":false}," \
+	 "{\"name\":\"why\",\"type\":\"name\",\"min\":1,\"max\":9,\"required\":false}]}]," \
+	 "\"cautions\":[\"Keep fingers away.\"]}")
 
 /* News about the boom going up, held by whoever reads them. */
 #define NEWS(cause, kind, sentence) \

@@ -175,6 +175,13 @@ static void describe_lists_what_there_is(void **state)
 			   "lower (end switch boom_bottom), raise (no end switch)", "");
 	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "! Keep fingers away.", "");
 	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "150 ms", "");
+	/* The methods are those of the answer, whatever this client was built with. */
+	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE,
+			   "lift              move up\n"
+			   "                    with axis, hold (1 to 9), lease_ms (50 to 150, optional),\n"
+			   "                    why (optional)\n",
+			   "");
+	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "status            how it is\n  lift", "");
 	run_expect_against(script, ARGS("describe"), TD_EXIT_DONE, "6 in any hour", "");
 }
 
