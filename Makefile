@@ -8,6 +8,9 @@ MAKEFLAGS += --no-builtin-rules
 
 VERSION := 0.1.0
 
+# A distribution's own level comes with its flags.
+FORTIFY := $(if $(findstring _FORTIFY_SOURCE,$(CPPFLAGS) $(CFLAGS)),,-D_FORTIFY_SOURCE=2)
+
 # --- variants: SAN=1 sanitizers, COV=1 coverage, FAULTS=1 faults on demand (daemon/test_faults.h) ----
 ifeq ($(SAN),1)
 VARIANT := san
@@ -17,10 +20,10 @@ VARIANT := cov
 VARIANT_FLAGS := -O0 --coverage
 else ifeq ($(FAULTS),1)
 VARIANT := fault
-VARIANT_FLAGS := -O2 -D_FORTIFY_SOURCE=2 -DTD_TEST_FAULTS
+VARIANT_FLAGS := -O2 $(FORTIFY) -DTD_TEST_FAULTS
 else
 VARIANT := plain
-VARIANT_FLAGS := -O2 -D_FORTIFY_SOURCE=2
+VARIANT_FLAGS := -O2 $(FORTIFY)
 endif
 B := build/$(VARIANT)
 
@@ -35,19 +38,20 @@ WARNINGS := -Wall -Wextra -Wpedantic -Werror -Wconversion -Wsign-conversion -Wsh
 	-Wmissing-prototypes -Wold-style-definition -Wundef -Wcast-qual -Wcast-align -Wwrite-strings -Wformat=2 \
 	-Wswitch-enum -Wvla -Wpointer-arith -Woverride-init -Wimplicit-fallthrough
 CFLAGS ?= -g
-ALL_CFLAGS = -std=c11 $(VARIANT_FLAGS) $(CFLAGS) $(WARNINGS) -fstack-protector-strong -MMD -MP \
+ALL_CFLAGS = -std=c11 $(VARIANT_FLAGS) $(CPPFLAGS) $(CFLAGS) $(WARNINGS) -fstack-protector-strong -MMD -MP \
 	-Ilib -I. -DTD_VERSION='"$(VERSION)"' $(PKG_CFLAGS)
 # lib/core sees nothing but the language: no POSIX, no GNU.
 HOST_CFLAGS = -D_GNU_SOURCE
 
 # Only the goals that compile need the libraries; the others run, or fetch them, without.
-COMPILING := $(filter-out help clean packages check demo,$(or $(MAKECMDGOALS),all))
+COMPILING := $(filter-out help clean packages check demo deb check-deb,$(or $(MAKECMDGOALS),all))
 ifneq ($(COMPILING),)
 PKG_CFLAGS := $(shell $(PKG_CONFIG) --cflags $(PACKAGES))
 PKG_LIBS := $(shell $(PKG_CONFIG) --libs $(PACKAGES))
 GPIOD_MAJOR := $(firstword $(subst ., ,$(shell $(PKG_CONFIG) --modversion libgpiod)))
 endif
-LDFLAGS_ALL = $(VARIANT_FLAGS) $(LDFLAGS)
+# Bound at the start: no look-up while something moves, and nothing to be bent afterwards.
+LDFLAGS_ALL = $(VARIANT_FLAGS) -Wl,-z,relro -Wl,-z,now $(LDFLAGS)
 LDLIBS_ALL = $(PKG_LIBS) -lm
 
 # --- what there is ---------------------------------------------------------------------------------
@@ -186,7 +190,7 @@ $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdo
 
 include tests/kernel/kernel.mk tests/trixie/trixie.mk tests/arm64/arm64.mk tests/fuzz/fuzz.mk tests/coverage/coverage.mk
 include tests/mutation/mutation.mk tests/outside/outside.mk tests/explore/explore.mk tests/proof/proof.mk
-include tests/service/service.mk systemd/install.mk
+include tests/service/service.mk systemd/install.mk systemd/deb/deb.mk
 
 V ?= 0
 Q = $(if $(filter 1,$(V)),,@)

@@ -14,7 +14,7 @@ udevdir ?= $(prefix)/lib/udev/rules.d
 completiondir ?= $(datadir)/bash-completion/completions
 
 INSTALL ?= install
-PAGES = $(wildcard docs/*.[1-8]) $(patsubst docs/%.in,$(B)/man/%,$(wildcard docs/*.[1-8].in))
+PAGES = $(wildcard docs/*.[1-8]) $(BUILT_PAGES)
 page_section = $(subst .,,$(suffix $(1)))
 
 .PHONY: install
@@ -33,6 +33,9 @@ install: all ## programs, manual pages, units, examples: DESTDIR=, prefix=/usr
 	$(INSTALL) -m 644 systemd/99-tripdog.rules $(DESTDIR)$(udevdir)/99-tripdog.rules
 	$(B)/tripdog --completion >$(DESTDIR)$(completiondir)/tripdog
 	chmod 644 $(DESTDIR)$(completiondir)/tripdog
-	$(INSTALL) -m 644 README.md LICENSE $(wildcard docs/*.md docs/*.svg docs/*.cir) $(DESTDIR)$(docdir)
+	# the documents are beside it there
+	sed 's|](docs/|](|g' README.md >$(DESTDIR)$(docdir)/README.md
+	chmod 644 $(DESTDIR)$(docdir)/README.md
+	$(INSTALL) -m 644 LICENSE $(wildcard docs/*.md docs/*.svg docs/*.cir) $(DESTDIR)$(docdir)
 	$(INSTALL) -m 644 $(filter-out %.sh %.py,$(wildcard docs/examples/*)) $(DESTDIR)$(docdir)/examples
 	$(INSTALL) -m 755 $(filter %.sh %.py,$(wildcard docs/examples/*)) $(DESTDIR)$(docdir)/examples
