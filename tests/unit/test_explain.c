@@ -180,6 +180,72 @@ static void lines_are_short_and_macros_are_ours(void **state)
 	}
 }
 
+/* --- docs/faults.md: how to look for it, beside what the table says ----------------------------------- */
+
+static void read_faults(void)
+{
+	enum { PAGE_MAX = 65536 };
+	FILE *in = fopen("docs/faults.md", "r");
+
+	assert_non_null(in);
+	text = calloc(1, PAGE_MAX);
+	assert_non_null(text);
+	assert_in_range(fread(text, 1, PAGE_MAX - 1, in), 1000, PAGE_MAX - 2);
+	(void)fclose(in);
+}
+
+static void every_cause_with_something_to_do_is_among_the_faults(void **state)
+{
+	const struct td_cause_info *info;
+
+	(void)state;
+	read_faults();
+	for (unsigned int i = 0; (info = td_cause_at(i)); i++) {
+		char words[64];
+
+		(void)snprintf(words, sizeof(words), info->kind == TD_KIND_TRIP ? "\n### `%s`\n" : "`%s`",
+			       info->name);
+		if (strncmp(info->remedy, "nothing", 7) != 0 && !strstr(text, words))
+			fail_msg("docs/faults.md does not tell what to do about %s", info->name);
+	}
+}
+
+static bool is_cause(const char *name, size_t length)
+{
+	const struct td_cause_info *info;
+
+	for (unsigned int i = 0; (info = td_cause_at(i)); i++)
+		if (strlen(info->name) == length && strncmp(info->name, name, length) == 0)
+			return true;
+	return false;
+}
+
+/* In headings and in the first column of a table stand names of causes and nothing else. */
+static void nothing_else_is_among_the_faults(void **state)
+{
+	unsigned int found = 0;
+
+	(void)state;
+	read_faults();
+	for (const char *line = text; *line; line += strcspn(line, "\n") + 1) {
+		bool row = strncmp(line, "| `", 3) == 0;
+		size_t length = row ? 2 + strcspn(line + 2, "|\n") : strcspn(line, "\n");
+
+		if (!row && strncmp(line, "### ", 4) != 0)
+			continue;
+		for (const char *at = memchr(line, '`', length); at && at < line + length; found++) {
+			size_t name = strcspn(at + 1, "`");
+
+			if (!is_cause(at + 1, name))
+				fail_msg("docs/faults.md tells of %.*s, which is no cause", (int)name,
+					 at + 1);
+			at += name + 2;
+			at = at < line + length ? memchr(at, '`', (size_t)(line + length - at)) : NULL;
+		}
+	}
+	assert_true(found > 40);
+}
+
 /* --- the layout underneath ------------------------------------------------------------------------------- */
 
 static void a_text_is_broken_between_words_and_sentences(void **state)
@@ -243,6 +309,8 @@ int main(void)
 		cmocka_unit_test_teardown(every_notification_and_code_is_told, forget),
 		cmocka_unit_test_teardown(the_keys_are_told_by_the_same_door, forget),
 		cmocka_unit_test(lines_are_short_and_macros_are_ours),
+		cmocka_unit_test_teardown(every_cause_with_something_to_do_is_among_the_faults, forget),
+		cmocka_unit_test_teardown(nothing_else_is_among_the_faults, forget),
 		cmocka_unit_test_teardown(a_text_is_broken_between_words_and_sentences, forget),
 		cmocka_unit_test_teardown(an_item_says_what_is_told_of_it, forget),
 	};
