@@ -79,6 +79,18 @@ static void keep(struct td_session *session, const char *text, size_t length)
 	event_add(session->writable, NULL);
 }
 
+/* Of a line that was sent in part nothing can be said but by the end of the connection: a last word would stand behind the
+ * half of it. */
+static void refuse_to_keep(struct td_session *session, size_t sent)
+{
+	static const char why[] = "the client does not read what it asked for";
+
+	if (sent > 0)
+		td_session_doom(session, why);
+	else
+		td_session_part(session, why, "connect again, and read all that comes");
+}
+
 void td_session_send(struct td_session *session, const char *text, size_t length)
 {
 	size_t put = 0;
@@ -90,8 +102,7 @@ void td_session_send(struct td_session *session, const char *text, size_t length
 	if (put == length || session->doomed)
 		return;
 	if (evbuffer_get_length(session->out) + (length - put) > TD_BACKLOG_MAX)
-		td_session_part(session, "the client does not read what it asked for",
-				"connect again, and read all that comes");
+		refuse_to_keep(session, put);
 	else
 		keep(session, text + put, length - put);
 }
