@@ -50,7 +50,7 @@ const char *stage_file(const struct stage *stage, const char *name)
 	return path[turn];
 }
 
-/* A copy of an example with its directory replaced by ours, and with places for so many visitors. */
+/* A copy of an example with its directory replaced by ours, and with places for so many visitors, who all come through us. */
 static void copy_example(const struct stage *stage, const char *from, const char *to, unsigned int visitors)
 {
 	static const char old[] = "build/demo";
@@ -68,7 +68,7 @@ static void copy_example(const struct stage *stage, const char *from, const char
 		else
 			fputs(line, out);
 		if (visitors > 0 && strcmp(line, "[visitor]\n") == 0)
-			fprintf(out, "connections = %u\n", visitors);
+			fprintf(out, "connections = %u\ngateway = %u\n", visitors, (unsigned int)getuid());
 	}
 	fclose(in);
 	fclose(out);
