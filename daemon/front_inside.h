@@ -40,10 +40,8 @@ enum td_front_priority {
 };
 
 enum {
-	TD_KEEPERS_MAX = 64, /* connections of keepers; of visitors the configuration says */
-	TD_SPARE_FDS = 32,   /* descriptors for everything that is not a session */
-	TD_KEEPERS_PER_USER =
-		48, /* so that a program of one user that leaks connections does not lock out the others */
+	TD_KEEPERS_MAX = 64,     /* connections of keepers; of visitors the configuration says */
+	TD_SPARE_FDS = 32,       /* descriptors for everything that is not a session */
 	TD_VISITORS_PER_S = 200, /* new connections of all users together, those turned away among them */
 	TD_DOOR_PAUSE_MS =
 		100, /* where the system cannot give a connection, for want of memory or descriptors */

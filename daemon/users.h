@@ -15,6 +15,8 @@
 
 /* Our own choice, no source. */
 enum {
+	TD_KEEPERS_PER_USER =
+		48, /* so that a program of one user that leaks connections does not lock out the others */
 	TD_USER_COMES_PER_S = 50,
 	TD_USER_COMES_AT_ONCE = 50,
 	TD_USER_LINES_PER_S = 800, /* four connections that make the most of theirs */

@@ -14,7 +14,7 @@
 
 #include "daemon/mover/meter.h"
 #include "daemon/session.h"
-#include "daemon/front_inside.h"
+#include "daemon/users.h"
 #include "tests/support/front_rig.h"
 #include "tests/support/openmetrics.h"
 
