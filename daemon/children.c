@@ -115,7 +115,7 @@ static void become_front(struct td_children *children, const struct td_family *f
 
 	/* A front must not outlive its mover, even if the mover had no time to close anything. */
 	prctl(PR_SET_PDEATHSIG, SIGKILL);
-	if (getppid() != mover)
+	if (getppid() != mover || !td_shared_bar_front(family->shared))
 		_exit(1);
 	family->lines->ops->abandon(family->lines);
 	td_channel_close(&children->front_end);

@@ -24,7 +24,7 @@ struct td_front_start {
 	int lock[2];             /* lock files beside them, held while any process has them open; -1 = none */
 	bool latched;            /* what td_state_load() said; the caller fills it in */
 	struct td_arming arming; /* what td_arming_check() said, for status; the caller fills it in */
-	const struct td_shared *shared; /* with the scribe; NULL = none; the caller fills it in */
+	const struct td_shared *shared; /* with mover and scribe; NULL = none; the caller fills it in */
 	/* Who is at the other end of `fd`, 0 or -1; NULL = the kernel is asked (SO_PEERCRED). The caller fills it in. */
 	int (*peer)(int fd, struct ucred *who);
 	int ready_fd; /* gets a byte once clients are served; 0 = nobody waits for it; the caller fills it in */

@@ -15,6 +15,11 @@ struct td_queue *td_queue_make(uint64_t size, struct td_error *err)
 	return queue;
 }
 
+size_t td_queue_bytes(const struct td_queue *queue)
+{
+	return sizeof(*queue) + queue->size * sizeof(struct td_entry);
+}
+
 uint64_t td_queue_room(struct td_queue *queue)
 {
 	uint64_t put = atomic_load_explicit(&queue->put, memory_order_relaxed);

@@ -30,6 +30,9 @@ struct td_queue {
 /* Made before the fork, the same for both; `size` is a power of two. NULL with a sentence. Lives as long as the process. */
 struct td_queue *td_queue_make(uint64_t size, struct td_error *err);
 
+/* How much memory it is, as td_shared_bytes() gave it. */
+size_t td_queue_bytes(const struct td_queue *queue);
+
 /* The writer's: for how many entries there is room now; it can only grow until the next one is put. */
 uint64_t td_queue_room(struct td_queue *queue);
 

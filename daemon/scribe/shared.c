@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/scribe/shared.h"
 
+#include <sys/mman.h>
+
 #include "daemon/mover/meter.h"
 #include "daemon/scribe/shared_bytes.h"
 
@@ -18,4 +20,13 @@ int td_shared_make(struct td_shared *shared, struct td_error *err)
 		    shared->tally && shared->meters;
 
 	return made ? 0 : -1;
+}
+
+bool td_shared_bar_front(const struct td_shared *shared)
+{
+	return munmap(shared->records, td_shelf_bytes(shared->records)) == 0 &&
+	       munmap(shared->snapshots, td_shelf_bytes(shared->snapshots)) == 0 &&
+	       munmap(shared->steps, td_queue_bytes(shared->steps)) == 0 &&
+	       mprotect(shared->meters, td_shelf_bytes(shared->meters), PROT_READ) == 0 &&
+	       mprotect(shared->tally, sizeof(*shared->tally), PROT_READ) == 0;
 }

@@ -4,6 +4,7 @@
 #define TD_DAEMON_SHARED_H
 
 #include <stdatomic.h>
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "daemon/scribe/queue.h"
@@ -32,5 +33,9 @@ struct td_shared {
 
 /* 0, or -1 with a sentence. */
 int td_shared_make(struct td_shared *shared, struct td_error *err);
+
+/* For the front, which talks to strangers: of all this it may write into `clients` and nothing else, may read `meters` and `tally`,
+ * and has the rest no more. What it does all the same ends it. For this process alone; false if the kernel refuses. */
+bool td_shared_bar_front(const struct td_shared *shared);
 
 #endif

@@ -27,6 +27,11 @@ struct td_shelf *td_shelf_make(size_t size, struct td_error *err)
 	return shelf;
 }
 
+size_t td_shelf_bytes(const struct td_shelf *shelf)
+{
+	return sizeof(*shelf) + 2 * stride(shelf->size);
+}
+
 /* Nothing of the new one may be seen before the number that td_shelf_lay() gave the last: by the number the reader knows
  * that its copy was written over. A processor with weak order (aarch64) lets later writes pass the add without it. */
 void *td_shelf_place(struct td_shelf *shelf)

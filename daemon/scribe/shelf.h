@@ -31,6 +31,9 @@ struct td_shelf {
 /* For things of `size` bytes. Made before the fork, the same for both. NULL with a sentence. Lives as long as the process. */
 struct td_shelf *td_shelf_make(size_t size, struct td_error *err);
 
+/* How much memory it is, as td_shared_bytes() gave it. */
+size_t td_shelf_bytes(const struct td_shelf *shelf);
+
 /* The place for the next one, aligned for anything; td_shelf_lay() makes it the newest. */
 void *td_shelf_place(struct td_shelf *shelf);
 void td_shelf_lay(struct td_shelf *shelf);
