@@ -270,6 +270,7 @@ static void finish(struct td_front *front)
 	event_free(front->tick);
 	event_free(front->reaper);
 	event_base_free(front->base);
+	td_front_follow_end(front);
 	free(front->history);
 	close(front->spare_fd);
 }

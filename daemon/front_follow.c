@@ -4,6 +4,9 @@
  * that the follower was told of last, and of the state it is only noted what has changed since. So one that reads slowly
  * costs no more than one that does not, and gets the newest state instead of all that were between.
  *
+ * Nobody is told at once: each follower has its turn like anybody who calls, so that a stop does not wait until hundreds of them have
+ * been told of the start before it. What is told once is told in the same words to all.
+ *
  * The bytes of a line that its socket did not take are the only ones that wait; the next line is made when they are gone.
  */
 #include <stdlib.h>
@@ -16,6 +19,8 @@ enum {
 	LINES_AT_ONCE = 8, /* of one follower, before others have their turn */
 	NEWS_BETWEEN =
 		16, /* at most, while a new state is owed: who lags behind in news still sees where things stand */
+	NEWS_BEHIND =
+		32, /* then one is told at once: the mover's notes come first, and may come without end */
 	INSTANCE_BYTES = 8,
 };
 
@@ -58,36 +63,42 @@ static char *text_for(const struct td_session *reader, const struct item *item, 
 	}
 }
 
-/* What this round is about reads the same for everybody but its holder: one text does. */
-static bool is_common(const struct td_front *front, const struct item *item)
+static void forget(struct td_text *text)
 {
-	const struct td_common *common = &front->common;
+	free(text->bytes);
+	*text = (struct td_text){.bytes = NULL};
+}
 
-	switch (item->part) {
-	case PART_NEWS: return common->news == item->happening->n && item->missed == 0;
-	case PART_AXIS: return common->axes == UINT32_C(1) << item->axis;
-	case PART_MACHINE: return common->machine;
-	case PART_TURN:
-	default: return false;
-	}
+/* Where the text is kept that does for everybody but its holder; NULL: there is none. */
+static struct td_text *kept_text(struct td_front *front, const struct item *item)
+{
+	struct td_texts *texts = &front->texts;
+
+	if (item->part == PART_AXIS)
+		return &texts->axis[item->axis];
+	if (item->part == PART_MACHINE)
+		return &texts->machine;
+	if (item->part == PART_TURN || item->missed > 0)
+		return NULL;
+	size_t place = (size_t)item->happening->n % TD_TEXTS_NEWS;
+
+	if (texts->news_number[place] != item->happening->n)
+		forget(&texts->news[place]);
+	texts->news_number[place] = item->happening->n;
+	return &texts->news[place];
 }
 
 static void tell(struct td_session *session, const struct item *item)
 {
-	struct td_common *common = &session->front->common;
 	bool own = item->holder != 0 && item->holder == session->id;
-	size_t length = 0;
+	struct td_text *kept = own ? NULL : kept_text(session->front, item);
+	struct td_text made = {.bytes = NULL};
+	struct td_text *text = kept ? kept : &made;
 
-	if (own || !is_common(session->front, item)) {
-		char *text = text_for(session, item, own, &length);
-
-		td_session_send(session, text, length);
-		free(text);
-		return;
-	}
-	if (!common->text)
-		common->text = text_for(session, item, false, &common->length);
-	td_session_send(session, common->text, common->length);
+	if (!text->bytes)
+		text->bytes = text_for(session, item, own, &text->length);
+	td_session_send(session, text->bytes, text->length);
+	forget(&made);
 }
 
 /* --- what comes next ----------------------------------------------------------------------------------- */
@@ -177,7 +188,7 @@ void td_front_follow_on(struct td_session *session)
 				"connect again and follow from the number you were told last");
 	for (int lines = 0; takes_more(session); lines++) {
 		if (lines == LINES_AT_ONCE) {
-			td_session_call_again(session);
+			td_session_call_soon(session);
 			return;
 		}
 		if (!tell_next(session))
@@ -192,7 +203,7 @@ bool td_front_follow_owes(const struct td_session *session)
 
 /* --- to everybody -------------------------------------------------------------------------------------- */
 
-static void owe_all(struct td_front *front, enum td_role role, const struct td_common *what)
+static void owe_all(struct td_front *front, enum td_role role, const struct td_change *what)
 {
 	for (struct td_session *session = TAILQ_FIRST(&front->door[role].sessions); session;
 	     session = TAILQ_NEXT(session, link)) {
@@ -201,27 +212,37 @@ static void owe_all(struct td_front *front, enum td_role role, const struct td_c
 		session->follower.axes |= what->axes;
 		session->follower.machine |= what->machine;
 		session->follower.turn |= what->turn;
-		td_front_follow_on(session);
+		if (front->history->last - session->follower.told >= NEWS_BEHIND)
+			td_front_follow_on(session);
+		else if (takes_more(session))
+			td_session_call_soon(session);
 	}
 }
 
-void td_front_follow_tell(struct td_front *front, struct td_common what)
+void td_front_follow_tell(struct td_front *front, struct td_change what)
 {
-	const struct td_common outer = front->common;
-
-	/* A follower that is dropped may lose its turn, which is told in a round within this one. */
-	front->common = what;
+	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
+		if ((what.axes >> axis & 1) != 0)
+			forget(&front->texts.axis[axis]);
+	if (what.machine)
+		forget(&front->texts.machine);
 	owe_all(front, TD_ROLE_KEEPER, &what);
 	owe_all(front, TD_ROLE_VISITOR, &what);
-	free(front->common.text);
-	front->common = outer;
 }
 
 void td_front_follow_news(struct td_front *front, td_ns at_ns, const struct td_note_news *news)
 {
-	const struct td_happening *happening = td_history_add(front->history, at_ns, news);
+	(void)td_history_add(front->history, at_ns, news);
+	td_front_follow_tell(front, (struct td_change){.axes = 0});
+}
 
-	td_front_follow_tell(front, (struct td_common){.news = happening->n});
+void td_front_follow_end(struct td_front *front)
+{
+	for (size_t i = 0; i < TD_AXES_MAX; i++)
+		forget(&front->texts.axis[i]);
+	for (size_t i = 0; i < TD_TEXTS_NEWS; i++)
+		forget(&front->texts.news[i]);
+	forget(&front->texts.machine);
 }
 
 /* --- the call ------------------------------------------------------------------------------------------ */

@@ -48,6 +48,7 @@ enum {
 	TD_VISITORS_AT_ONCE = 64, /* after a pause */
 	TD_ANSWERS_DUE_MS = 1000, /* the mover answers in this time, or the call counts as not carried out */
 	TD_TICK_MS = 250,
+	TD_TEXTS_NEWS = 16,
 };
 
 /* One of the two listening sockets. */
@@ -91,15 +92,25 @@ struct td_watched {
 	td_ns began_wall_ns;
 };
 
-/* What one round of telling the followers is about, and the text of it that does for everybody but a holder. All zero:
- * nothing. */
-struct td_common {
-	int64_t news;  /* number of the news; 0 = none */
+/* Of the state that followers are told. */
+struct td_change {
 	uint32_t axes; /* bit set: they changed */
 	bool machine;
 	bool turn;
-	char *text;
+};
+
+/* One text for every follower but a holder. */
+struct td_text {
+	char *bytes; /* NULL: not made yet */
 	size_t length;
+};
+
+/* Those that are still true. */
+struct td_texts {
+	struct td_text axis[TD_AXES_MAX];
+	struct td_text machine;
+	struct td_text news[TD_TEXTS_NEWS]; /* by number */
+	int64_t news_number[TD_TEXTS_NEWS];
 };
 
 struct td_front {
@@ -130,7 +141,7 @@ struct td_front {
 	uint64_t last_tag;
 	struct td_history *history;
 	char instance[17]; /* of this life of the daemon; hexadecimal */
-	struct td_common common;
+	struct td_texts texts;
 	uint32_t doubtful; /* bit set: of these axes the mover may not have got its news through */
 	int exit_code;
 };
@@ -195,6 +206,7 @@ void td_front_quiet_tend(struct td_front *front);
 
 /* front_follow.c: what followers are told. */
 void td_front_follow_start(struct td_front *front);
+void td_front_follow_end(struct td_front *front);
 /* {"instance", "last"}; the caller's. */
 json_t *td_front_follow_object(const struct td_front *front);
 /* The call `follow`: from now on the session is told, once the exchange is answered. The same object with what is missed;
@@ -204,7 +216,7 @@ json_t *td_front_follow_begin(struct td_session *session, struct td_exchange *ex
 /* Keeps the news and tells every follower. */
 void td_front_follow_news(struct td_front *front, td_ns at_ns, const struct td_note_news *news);
 /* The state in `what` has changed: every follower is told the newest, when it reads. */
-void td_front_follow_tell(struct td_front *front, struct td_common what);
+void td_front_follow_tell(struct td_front *front, struct td_change what);
 /* Tells one follower what it is owed, as far as its socket takes it. */
 void td_front_follow_on(struct td_session *session);
 /* True while there are news that this follower was not told. */

@@ -70,7 +70,7 @@ static void take_axis(struct td_front *front, const struct td_note *note)
 		return;
 	make_good(front, note);
 	td_mirror_take(&front->mirror, note);
-	td_front_follow_tell(front, (struct td_common){.axes = UINT32_C(1) << axis});
+	td_front_follow_tell(front, (struct td_change){.axes = UINT32_C(1) << axis});
 }
 
 /* How many, and which, nobody knows. */
@@ -90,7 +90,7 @@ static void take_machine(struct td_front *front, const struct td_note *note)
 	if (note->as.machine.lost != 0)
 		tell_loss(front, note->at_ns);
 	td_front_latch_seen(front, note->as.machine.latch != 0);
-	td_front_follow_tell(front, (struct td_common){.machine = true});
+	td_front_follow_tell(front, (struct td_change){.machine = true});
 }
 
 void td_front_note(struct td_front *front, const struct td_note *note)

@@ -80,7 +80,7 @@ static void announce(struct td_front *front, struct td_turn_news news)
 		td_journal_say(&front->about_clients, now_ns, TD_PRIORITY_INFO, "session %u has the turn",
 			       news.began_session);
 	plan(front);
-	td_front_follow_tell(front, (struct td_common){.turn = true});
+	td_front_follow_tell(front, (struct td_change){.turn = true});
 }
 
 static void act_on(struct td_front *front, struct td_turn_news news)

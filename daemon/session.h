@@ -122,8 +122,8 @@ void td_session_finish(struct td_exchange *exchange);
 /* True where the client has read all that was sent, as far as can be seen from here. */
 bool td_session_reads(const struct td_session *session);
 
-/* td_front_follow_on() is called again, after others had their turn. */
-void td_session_call_again(struct td_session *session);
+/* td_front_follow_on() is called when it is its turn. */
+void td_session_call_soon(struct td_session *session);
 
 /* Ends the session, and tells the client why in a last notification: its holds end and nothing more is read. */
 void td_session_part(struct td_session *session, const char *why, const char *remedy);

@@ -112,9 +112,9 @@ bool td_session_reads(const struct td_session *session)
 	return !session->doomed && !session->parting && evbuffer_get_length(session->out) == 0;
 }
 
-void td_session_call_again(struct td_session *session)
+void td_session_call_soon(struct td_session *session)
 {
-	event_add(session->writable, NULL);
+	event_active(session->writable, EV_WRITE, 0);
 }
 
 /* What waits stays in front of it, so that the client gets whole lines. */
@@ -168,6 +168,10 @@ void td_session_finish(struct td_exchange *exchange)
 	char *text = session->doomed || session->parting ? NULL : td_reply_text(&exchange->reply, &length);
 	bool follows = exchange->follows > 0;
 
+	/* What came of a call is told before its answer. */
+	if (text)
+		td_front_follow_on(session);
+
 	session->follower.starting -= exchange->follows;
 
 	TAILQ_REMOVE(&session->exchanges, exchange, link);
@@ -177,7 +181,7 @@ void td_session_finish(struct td_exchange *exchange)
 		td_session_send(session, text, length);
 	free(text);
 	if (follows && !session->doomed)
-		td_session_call_again(session);
+		td_session_call_soon(session);
 	td_session_end_if_done(session);
 }
 

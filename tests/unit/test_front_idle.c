@@ -142,6 +142,7 @@ static struct rig_client *full_follower(int trips)
 		rig_note(&rig, &trip);
 	rig_sync(other);
 	rig_close(other);
+	await_tick(); /* each follower is told in its turn */
 	return client;
 }
 

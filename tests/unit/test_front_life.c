@@ -320,8 +320,8 @@ static void test_followers_hear_of_everything_and_know_what_is_theirs(void **sta
 	news.as.news.outputs = 1U << 3;
 	rig_note(&rig, &news);
 	rig_note(&rig, &news);
-	rig_note(&rig, &axis);
 	rig_note(&rig, &machine);
+	rig_note(&rig, &axis);
 	for (int i = 0; i < 2; i++) {
 		struct rig_client *client = i == 0 ? holder : other;
 
@@ -343,10 +343,10 @@ static void test_followers_hear_of_everything_and_know_what_is_theirs(void **sta
 			json_decref(line);
 		}
 		json_t *line = rig_receive(client);
-		assert_string_equal(json_string_value(param(line, "axis", "state")), "coast");
+		assert_true(json_is_false(param(line, "machine", "armed")));
 		json_decref(line);
 		line = rig_receive(client);
-		assert_true(json_is_false(param(line, "machine", "armed")));
+		assert_string_equal(json_string_value(param(line, "axis", "state")), "coast");
 		json_decref(line);
 	}
 	json_t *line = rig_call(silent, "describe", "", 3);
