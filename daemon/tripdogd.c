@@ -106,7 +106,11 @@ static int clear_lines(struct service *self, const char *path)
 	struct td_error err = {""};
 
 	if (access(path, F_OK) != 0 && errno == ENOENT) {
-		fprintf(stderr, "<5>tripdogd: %s: not there, so no lines to clear are known\n", path);
+		fprintf(stderr,
+			"<4>tripdogd: %s: not there, so which lines to clear is not known; if a motor may "
+			"have "
+			"run before, cut the motor supply by hand\n",
+			path);
 		return TD_EXIT_CONFIG;
 	}
 	if (!read_config(self, path))
