@@ -188,7 +188,7 @@ $(B)/tests/%: $(B)/obj/tests/%.o $(B)/libsupport.a $(B)/libhost.a $(B)/libtripdo
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $^ $(LDLIBS_ALL) -lcmocka
 
-include tests/kernel/kernel.mk tests/trixie/trixie.mk tests/arm64/arm64.mk tests/fuzz/fuzz.mk tests/coverage/coverage.mk
+include tests/kernel/kernel.mk tests/power/power.mk tests/trixie/trixie.mk tests/arm64/arm64.mk tests/fuzz/fuzz.mk tests/coverage/coverage.mk
 include tests/mutation/mutation.mk tests/outside/outside.mk tests/explore/explore.mk tests/proof/proof.mk
 include tests/service/service.mk systemd/install.mk systemd/deb/deb.mk
 
