@@ -14,6 +14,7 @@
 #include <sys/random.h>
 
 #include "daemon/front_inside.h"
+#include "wire/notice.h"
 
 enum {
 	LINES_AT_ONCE = 8, /* of one follower, before others have their turn */
@@ -24,11 +25,9 @@ enum {
 	INSTANCE_BYTES = 8,
 };
 
-enum part { PART_NEWS, PART_AXIS, PART_MACHINE, PART_TURN };
-
 /* One notification. */
 struct item {
-	enum part part;
+	enum td_notice part;
 	uint8_t axis;                         /* AXIS */
 	const struct td_happening *happening; /* NEWS */
 	int64_t missed;                       /* NEWS: so many before it are no longer kept */
@@ -46,21 +45,24 @@ static json_t *news_params(const struct td_front *front, const struct item *item
 	return params;
 }
 
-static char *text_for(const struct td_session *reader, const struct item *item, bool own, size_t *length)
+static json_t *params_for(const struct td_session *reader, const struct item *item, bool own)
 {
 	const struct td_front *front = reader->front;
 
 	switch (item->part) {
-	case PART_NEWS: return td_notification_text("news", news_params(front, item, own), length);
-	case PART_AXIS:
-		return td_notification_text(
-			"axis",
-			td_mirror_axis(&front->mirror, item->axis, td_clock_now(), own ? reader->id : 0),
-			length);
-	case PART_MACHINE: return td_notification_text("machine", td_mirror_machine(&front->mirror), length);
-	case PART_TURN:
-	default: return td_notification_text("turn", td_front_turn_object(reader), length);
+	case TD_NOTICE_NEWS: return news_params(front, item, own);
+	case TD_NOTICE_AXIS:
+		return td_mirror_axis(&front->mirror, item->axis, td_clock_now(), own ? reader->id : 0);
+	case TD_NOTICE_MACHINE: return td_mirror_machine(&front->mirror);
+	case TD_NOTICE_TURN:
+	case TD_NOTICES:
+	default: return td_front_turn_object(reader);
 	}
+}
+
+static char *text_for(const struct td_session *reader, const struct item *item, bool own, size_t *length)
+{
+	return td_notification_text(td_notice_at(item->part)->name, params_for(reader, item, own), length);
 }
 
 static void forget(struct td_text *text)
@@ -74,11 +76,11 @@ static struct td_text *kept_text(struct td_front *front, const struct item *item
 {
 	struct td_texts *texts = &front->texts;
 
-	if (item->part == PART_AXIS)
+	if (item->part == TD_NOTICE_AXIS)
 		return &texts->axis[item->axis];
-	if (item->part == PART_MACHINE)
+	if (item->part == TD_NOTICE_MACHINE)
 		return &texts->machine;
-	if (item->part == PART_TURN || item->missed > 0)
+	if (item->part == TD_NOTICE_TURN || item->missed > 0)
 		return NULL;
 	size_t place = (size_t)item->happening->n % TD_TEXTS_NEWS;
 
@@ -112,7 +114,7 @@ static void tell_news(struct td_session *session, const struct td_happening *hap
 {
 	struct td_follower *follower = &session->follower;
 	const struct item item = {
-		.part = PART_NEWS,
+		.part = TD_NOTICE_NEWS,
 		.happening = happening,
 		.missed = happening->n - follower->told - 1,
 		.holder = happening->news.session,
@@ -126,7 +128,7 @@ static void tell_news(struct td_session *session, const struct td_happening *hap
 static void tell_axis(struct td_session *session)
 {
 	struct td_follower *follower = &session->follower;
-	struct item item = {.part = PART_AXIS};
+	struct item item = {.part = TD_NOTICE_AXIS};
 
 	while ((follower->axes >> item.axis & 1) == 0)
 		item.axis++;
@@ -138,7 +140,7 @@ static void tell_axis(struct td_session *session)
 static void tell_state(struct td_session *session)
 {
 	struct td_follower *follower = &session->follower;
-	struct item item = {.part = PART_MACHINE};
+	struct item item = {.part = TD_NOTICE_MACHINE};
 
 	follower->news_since_state = 0;
 	if (follower->machine) {
@@ -148,7 +150,7 @@ static void tell_state(struct td_session *session)
 		tell_axis(session);
 	} else {
 		follower->turn = false;
-		item.part = PART_TURN;
+		item.part = TD_NOTICE_TURN;
 		tell(session, &item);
 	}
 }

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What the daemon sends unasked to a connection that follows: feeds the documentation and the test that holds it against
- * what is sent (test_front_describe).
+ * What the daemon sends unasked to a connection that follows: feeds what is sent, the documentation and the tests.
  *
  * X(IDENT, "name", "help")
  */
