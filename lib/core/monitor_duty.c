@@ -14,6 +14,18 @@ static td_ns part_ns(int window)
 
 /* --- the winding ---------------------------------------------------------------------------------- */
 
+/* One term more of the series, for a short x: what is left after it, as a share. */
+static double left_after(double x, double inverse, double rest)
+{
+	return 1 - x * inverse * rest;
+}
+
+/* Of the rest the same share again. */
+static double doubled(double share)
+{
+	return share * (2 - share);
+}
+
 /* After x time constants: 1 - e^-x, the share of the way to the final value. A short x by its series, to the
  * seventh term, which leaves out less than 2^-56 of it; a longer one as two of half its length. */
 static double covered(double x)
@@ -25,15 +37,15 @@ static double covered(double x)
 	if (x >= 64)
 		return 1;
 	while (x > 1.0 / 64) {
-		x /= 2;
+		x *= 0.5;
 		doublings++;
 	}
 	for (unsigned int i = 0; i < sizeof(inverse) / sizeof(inverse[0]); i++)
-		rest = 1 - x * inverse[i] * rest;
+		rest = left_after(x, inverse[i], rest);
 	double share = x * rest;
 
 	for (; doublings > 0; doublings--)
-		share *= 2 - share;
+		share = doubled(share);
 	return share;
 }
 

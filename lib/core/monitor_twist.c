@@ -183,7 +183,8 @@ static void step(struct td_monitor_twist *twist, int by, uint8_t moved)
 void td_monitor_twist_felt(struct td_monitor_twist *twist, bool first, bool second)
 {
 	uint8_t place = place_of(first, second);
-	unsigned int by = (unsigned int)(place - twist->place) & 3U;
+	/* One period more, so that it is a number of steps up. */
+	unsigned int by = (4U + place - twist->place) & 3U;
 	/* Of the steps up, those to 1 and 3 are the first contact's: of those down, the ones from there. */
 	uint8_t moved = ((by == 1 ? place : twist->place) & 1) != 0 ? 1 : 2;
 	bool known = twist->place < NO_PLACE;
