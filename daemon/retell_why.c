@@ -290,8 +290,9 @@ static void barred(struct td_telling *self)
 
 static void disarmed(struct td_telling *self)
 {
-	why(self, "the machine was disarmed: a start condition was no longer met; the log of the daemon says "
-		  "which");
+	why(self,
+	    "the machine was disarmed: a condition of motion was no longer met, or nobody heard requests any "
+	    "more");
 }
 
 static void tell_budget(struct td_telling *self, int span, const char *words)

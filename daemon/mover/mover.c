@@ -129,6 +129,7 @@ static td_ns next_wake(const struct td_mover *mover)
 	wake_ns = td_time_earlier(wake_ns, td_mover_records_due(&mover->records, mover->written));
 	wake_ns = td_time_earlier(wake_ns, td_mover_manager_due(&mover->manager));
 	wake_ns = td_time_earlier(wake_ns, td_reload_due(&mover->reload));
+	wake_ns = td_time_earlier(wake_ns, td_ear_due(&mover->ear));
 	if (anything_moves(mover, now_of(mover))) {
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->core.now_ns, TIME_EVERY_NS));
@@ -219,13 +220,27 @@ void td_mover_show(struct td_mover *mover)
 		       mover->levels);
 }
 
-/* A front that hangs moves nothing, for no lease is renewed; but nobody could ask for anything either. */
-static void ping_front(struct td_mover *mover)
+static void step_alone(struct td_mover *mover, enum td_event_kind kind)
 {
-	td_ns now_ns = td_clock_now();
+	const struct td_event event = {.kind = kind, .at_ns = now_of(mover)};
 
-	if (td_time_between(td_notes_ping(&mover->notes, now_ns), now_ns) >= TD_MOVER_FRONT_DEAF_NS)
-		td_mover_stop(mover, TD_MOVER_FRONT_GONE);
+	(void)td_mover_step(mover, &event);
+	td_mover_show(mover);
+}
+
+/* R14: that somebody hears a stop is a condition of motion. */
+static void listen_to_front(struct td_mover *mover, bool fed)
+{
+	switch (td_ear_listen(&mover->ear, &mover->notes, mover->written != 0, fed, td_clock_now())) {
+	case TD_EAR_WENT_DEAF: step_alone(mover, TD_EVENT_DISARM); break;
+	case TD_EAR_HEARS_AGAIN:
+		if (mover->may_arm)
+			step_alone(mover, TD_EVENT_ARM);
+		break;
+	case TD_EAR_GONE: td_mover_stop(mover, TD_MOVER_FRONT_GONE); break;
+	case TD_EAR_NOTHING_NEW:
+	default: break;
+	}
 }
 
 static void cycle(struct td_mover *mover)
@@ -245,8 +260,8 @@ static void cycle(struct td_mover *mover)
 	if (mover->ended)
 		return;
 	beat(mover);
-	if (td_mover_manager_tend(&mover->manager, &mover->core, mover->rules, td_clock_now()))
-		ping_front(mover);
+	listen_to_front(mover,
+			td_mover_manager_tend(&mover->manager, &mover->core, mover->rules, td_clock_now()));
 }
 
 /* R11: what was locked stays locked. */
@@ -276,6 +291,7 @@ static void start(struct td_mover *mover, const struct td_mover_setup *setup)
 	mover->signal_fd = setup->signal_fd;
 	mover->scribe_fd = setup->scribe_fd;
 	mover->poll_ns = setup->poll_ns;
+	mover->may_arm = setup->may_arm;
 	td_mover_manager_init(&mover->manager, setup->notify, setup->why_not);
 	td_reload_init(&mover->reload, setup->check);
 	td_notes_init(&mover->notes, setup->channel.orders_fd);

@@ -34,6 +34,7 @@
 #include "core/core.h"
 #include "core/monitor.h"
 #include "daemon/channel.h"
+#include "daemon/mover/ear.h"
 #include "daemon/mover/feed.h"
 #include "daemon/mover/meter.h"
 #include "daemon/mover/manager.h"
@@ -44,9 +45,6 @@
 
 /* 100 Hz: a circuit that wants 50 Hz bears a beat that comes a whole one late. */
 #define TD_MOVER_BEAT_NS TD_MS(5)
-
-/* A front that has not read for so long is no longer there; looked at whenever the watchdog is fed. */
-#define TD_MOVER_FRONT_DEAF_NS TD_S(2)
 
 struct td_mover_setup {
 	const struct td_rules *rules; /* must outlive the mover */
@@ -100,6 +98,8 @@ struct td_mover {
 	struct td_metering metering;
 	struct td_mover_manager manager;
 	struct td_reload reload;
+	struct td_ear ear;
+	bool may_arm;     /* as in the setup */
 	uint32_t levels;  /* as last given to the core */
 	uint32_t written; /* outputs as last written */
 	td_ns polled_ns;

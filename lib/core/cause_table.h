@@ -143,7 +143,8 @@
 	X(80, ARMED, "armed", MACHINE, "R14", \
 	  "the machine is armed", "nothing; it moves when asked") \
 	X(81, DISARMED, "disarmed", MACHINE, "R14", \
-	  "the machine is disarmed", "see why, then start anew") \
+	  "the machine is disarmed", \
+	  "see the log for why; where requests were not heard for a moment it arms again by itself") \
 	X(82, LATCH_ASKED, "latch-asked", MACHINE, "R10", \
 	  "somebody made the latched stop", "see why, then reset as keeper") \
 	X(83, LATCH_INPUT, "latch-input", MACHINE, "R10", \

@@ -25,7 +25,7 @@
 #define LOW_NS  TD_MS(100)
 #define BACK_NS TD_S(5)
 
-enum { LEASE_MS = 1500, SHORT_LEASE_MS = 300 };
+enum { LEASE_MS = 1500 };
 
 static struct stage stage;
 
@@ -160,33 +160,10 @@ DOWN(guard, stage_guard(&stage), killed, SIGKILL)
 DOWN(guard, stage_guard(&stage), stopped, SIGSTOP)
 DOWN(guard, stage_guard(&stage), aborted, SIGABRT)
 DOWN(front, stage_front(&stage), killed, SIGKILL)
+DOWN(front, stage_front(&stage), stopped, SIGSTOP)
 DOWN(front, stage_front(&stage), aborted, SIGABRT)
 DOWN(scribe, stage_scribe(&stage), killed, SIGKILL)
 DOWN(scribe, stage_scribe(&stage), aborted, SIGABRT)
-
-/* R7: who no longer speaks for the client no longer renews; the lease ends the motion. */
-static void r7_front_stopped(void **state)
-{
-	pid_t old;
-
-	(void)state;
-	drive(SHORT_LEASE_MS);
-	old = stage.daemon;
-	td_ns at_ns = strike(stage_front(&stage), SIGSTOP);
-
-	assert_true(stage_wait_output(&stage, "drive", 1, false, TD_S(2)));
-	td_ns low_ns = stage_fall_ns(&stage, "drive", 1) - at_ns;
-
-	td_ns back_ns = wait_back(old, at_ns, 3 * BACK_NS);
-
-	print_message("# measured: %-6s %-12s outputs low after %6.1f ms, by the end of the lease of %d ms, "
-		      "back after "
-		      "%5lld ms\n",
-		      "front", strsignal(SIGSTOP), (double)low_ns / 1e6, SHORT_LEASE_MS,
-		      (long long)back_ns / 1000000);
-	assert_in_range(low_ns, 0, TD_MS(SHORT_LEASE_MS) + LOW_NS);
-	assert_in_range(back_ns, 0, BACK_NS);
-}
 
 /* Nothing waits for the disk, so nothing waits for the scribe. */
 static void r16_scribe_stopped(void **state)
@@ -211,7 +188,7 @@ int main(void)
 		cmocka_unit_test(r16_mover_killed),   cmocka_unit_test(r16_mover_stopped),
 		cmocka_unit_test(r16_mover_aborted),  cmocka_unit_test(r16_guard_killed),
 		cmocka_unit_test(r16_guard_stopped),  cmocka_unit_test(r16_guard_aborted),
-		cmocka_unit_test(r16_front_killed),   cmocka_unit_test(r7_front_stopped),
+		cmocka_unit_test(r16_front_killed),   cmocka_unit_test(r16_front_stopped),
 		cmocka_unit_test(r16_front_aborted),  cmocka_unit_test(r16_scribe_killed),
 		cmocka_unit_test(r16_scribe_stopped), cmocka_unit_test(r16_scribe_aborted),
 	};

@@ -119,21 +119,11 @@ static void r10_the_latched_stop_is_told_and_its_end(void **state)
 
 static td_ns begin_ns;
 static unsigned waits_at_rest, fed_at_rest;
-static bool deaf_front;
-
-static void read_as_front(const struct rig *self)
-{
-	struct td_note note;
-
-	while (!deaf_front && rig_note(self, &note))
-		;
-}
 
 /* From the fifth second, when all that comes of a start is over, to the fifteenth. */
 static void rest(struct rig *self)
 {
 	hear();
-	read_as_front(self);
 	if (clock_ns < begin_ns + TD_S(5)) {
 		waits_at_rest = self->waits;
 		fed_at_rest = count("WATCHDOG=1\n");
@@ -162,17 +152,15 @@ static void r16_a_front_that_no_longer_reads_ends_the_run(void **state)
 	(void)state;
 	begin_ns = clock_ns;
 	open_rig("2000000");
-	deaf_front = true;
+	rig.deaf_front = true;
 	rig.script = rest;
 	assert_int_equal(rig_run(&rig, true), TD_MOVER_FRONT_GONE);
-	deaf_front = false;
 	assert_in_range(clock_ns - begin_ns, TD_S(2), TD_S(4));
 	close_rig();
 }
 
 static void drive_and_deafen_guard(struct rig *self)
 {
-	read_as_front(self);
 	if (self->waits == 2)
 		rig_request(self, RULE_DRIVE, 1, 1);
 	if (self->outputs != 0 && !self->deaf_guard) {
