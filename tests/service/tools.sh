@@ -64,7 +64,8 @@ configure() {
 }
 
 prepare() {
-	systemd-sysusers && systemd-tmpfiles --create 2>/dev/null
+	dpkg -i /test/tripdog.deb >/tmp/dpkg 2>&1 || { cat /tmp/dpkg; return 1; }
+	[ "$(of ActiveState)" = inactive ] || return 1
 	useradd -G tripdog-visitor driver && useradd -G tripdog-keeper owner && useradd stranger
 }
 
