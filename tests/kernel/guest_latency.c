@@ -39,7 +39,7 @@ enum {
 };
 
 /* Longer than it takes; checked. */
-#define LOAD_NS TD_S(15)
+#define LOAD_NS TD_S(30)
 
 static struct ftrace_write writes[WRITES_MAX];
 static td_ns pressed_ns[EDGES];
