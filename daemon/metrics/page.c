@@ -68,7 +68,8 @@ static void put_quoted(struct td_page *page, const char *text)
 		text += plain;
 		if (*text == '\0')
 			return;
-		put(page, (const char[]){'\\', *text == '\n' ? 'n' : *text}, 2);
+		put(page, "\\", 1);
+		put(page, *text == '\n' ? "n" : text, 1);
 		text++;
 	}
 }
