@@ -80,11 +80,6 @@ static bool may_go_on(struct td_session *session)
 	return true;
 }
 
-static bool is_served(const struct td_session *session)
-{
-	return !session->doomed && !session->parting;
-}
-
 /* Visitors' lines are looked into only so often, or a flood of what seems to be stops would keep everybody else waiting. */
 static bool worth_a_look(struct td_session *session, const char *line, size_t length)
 {
@@ -114,7 +109,7 @@ static void go_on_reading(struct td_session *session)
 	size_t room = 0;
 
 	(void)td_line_space(&session->in, &room);
-	if (!is_served(session) || session->input_over)
+	if (!td_session_is_served(session) || session->input_over)
 		return;
 	if (room >= TD_READ_MAX) {
 		event_del(session->hangup);
@@ -135,8 +130,7 @@ static void wait_for_rate(struct td_session *session)
 }
 
 /* What a visitor has sent and what is read of it both count, so that neither many lines nor single bytes get it in front of
- * those who send less. An event that is active keeps its place until
- * its next turn. */
+ * those who send less. An event that is active keeps its place until its next turn. */
 static void count(struct td_session *session)
 {
 	if (session->role == TD_ROLE_KEEPER)
@@ -164,7 +158,7 @@ static void take_lines(struct td_session *session)
 	const char *line = NULL;
 	size_t length = 0;
 
-	for (unsigned int taken = 0; is_served(session) && td_line_waits(&session->in); taken++) {
+	for (unsigned int taken = 0; td_session_is_served(session) && td_line_waits(&session->in); taken++) {
 		if (taken == TD_LINES_AT_ONCE) {
 			event_active(session->work, EV_TIMEOUT, 0);
 			return;
@@ -199,7 +193,7 @@ void td_session_work(evutil_socket_t fd, short what, void *context)
 
 	(void)fd;
 	(void)what;
-	if (!is_served(session))
+	if (!td_session_is_served(session))
 		return;
 	take_lines(session);
 	note_half_line(session);
@@ -241,12 +235,12 @@ void td_session_readable(evutil_socket_t fd, short what, void *context)
 
 	(void)fd;
 	(void)what;
-	if (!is_served(session))
+	if (!td_session_is_served(session))
 		return;
 	read_some(session);
 	note_half_line(session);
 	go_on_reading(session);
-	if (is_served(session) && td_line_waits(&session->in) &&
+	if (td_session_is_served(session) && td_line_waits(&session->in) &&
 	    !event_pending(session->work, EV_TIMEOUT, NULL))
 		event_active(session->work, EV_TIMEOUT, 0);
 }

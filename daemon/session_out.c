@@ -95,7 +95,7 @@ void td_session_send(struct td_session *session, const char *text, size_t length
 {
 	size_t put = 0;
 
-	if (session->doomed || session->parting)
+	if (!td_session_is_served(session))
 		return;
 	if (evbuffer_get_length(session->out) == 0)
 		put = push(session, text, length);
@@ -109,7 +109,7 @@ void td_session_send(struct td_session *session, const char *text, size_t length
 
 bool td_session_reads(const struct td_session *session)
 {
-	return !session->doomed && !session->parting && evbuffer_get_length(session->out) == 0;
+	return td_session_is_served(session) && evbuffer_get_length(session->out) == 0;
 }
 
 void td_session_call_soon(struct td_session *session)
@@ -122,7 +122,7 @@ void td_session_part(struct td_session *session, const char *why, const char *re
 {
 	size_t length = 0;
 
-	if (session->doomed || session->parting)
+	if (!td_session_is_served(session))
 		return;
 	session->parting = true;
 	session->parting_ns = td_clock_now();
@@ -165,7 +165,7 @@ void td_session_finish(struct td_exchange *exchange)
 {
 	struct td_session *session = exchange->session;
 	size_t length = 0;
-	char *text = session->doomed || session->parting ? NULL : td_reply_text(&exchange->reply, &length);
+	char *text = td_session_is_served(session) ? td_reply_text(&exchange->reply, &length) : NULL;
 	bool follows = exchange->follows > 0;
 
 	/* What came of a call is told before its answer. */

@@ -13,6 +13,12 @@ void td_session_readable(evutil_socket_t fd, short what, void *context);
 void td_session_work(evutil_socket_t fd, short what, void *context);
 void td_session_hung_up(evutil_socket_t fd, short what, void *context);
 
+/* It is neither doomed nor parting. */
+static inline bool td_session_is_served(const struct td_session *session)
+{
+	return !session->doomed && !session->parting;
+}
+
 /* Dooms it if nothing more will come of its client. */
 void td_session_end_if_done(struct td_session *session);
 
