@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include <string.h>
 
-#include "config/nearest.h"
 #include "daemon/front_inside.h"
 #include "daemon/heap.h"
 #include "wire/message.h"
@@ -56,6 +55,14 @@ static void answer_fault(const struct ask *ask, const struct td_fault *fault)
 
 /* --- names ----------------------------------------------------------------------------------------- */
 
+bool td_front_unknown(struct td_fault *fault, const char *remedy, const char *what, const char *name,
+		      const struct td_nearest *near)
+{
+	return td_fault_set(fault, TD_CODE_PARAMS, remedy, "there is no %s \"%s\"%s%s%s", what, name,
+			    near->best ? "; did you mean \"" : "", near->best ? near->best : "",
+			    near->best ? "\"?" : "");
+}
+
 static bool unknown_axis(const struct ask *ask, struct td_fault *fault)
 {
 	const struct td_config *config = ask->front->config;
@@ -63,10 +70,7 @@ static bool unknown_axis(const struct ask *ask, struct td_fault *fault)
 
 	for (uint8_t axis = 0; axis < config->axes; axis++)
 		td_nearest_offer(&near, config->axis[axis].name);
-	return td_fault_set(fault, TD_CODE_PARAMS, "call describe for the axes there are",
-			    "there is no axis \"%s\"%s%s%s", ask->args.axis,
-			    near.best ? "; did you mean \"" : "", near.best ? near.best : "",
-			    near.best ? "\"?" : "");
+	return td_front_unknown(fault, "call describe for the axes there are", "axis", ask->args.axis, &near);
 }
 
 static bool find_names(struct ask *ask, struct td_fault *fault)
@@ -136,14 +140,19 @@ static json_t *status_object(const struct ask *ask)
 	return object;
 }
 
+void td_front_not_ready(struct td_fault *fault)
+{
+	td_fault_set(fault, TD_CODE_NOT_READY, "ask again in a moment",
+		     "the machine's state is not known yet");
+}
+
 static bool is_ready(const struct ask *ask)
 {
 	struct td_fault fault;
 
 	if (td_mirror_complete(&ask->front->mirror))
 		return true;
-	td_fault_set(&fault, TD_CODE_NOT_READY, "ask again in a moment",
-		     "the machine's state is not known yet");
+	td_front_not_ready(&fault);
 	answer_fault(ask, &fault);
 	return false;
 }

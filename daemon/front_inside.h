@@ -10,6 +10,7 @@
 #include <event2/event.h>
 
 #include "config/config.h"
+#include "config/nearest.h"
 #include "daemon/clock.h"
 #include "daemon/front.h"
 #include "daemon/history.h"
@@ -88,8 +89,7 @@ struct td_watched {
 	uint32_t taken;          /* of them; 0: none was laid yet */
 	struct td_meter meter;   /* the newest */
 	struct td_front_counts counts;
-	td_ns began_ns;
-	td_ns began_wall_ns;
+	td_ns began_wall_ns; /* what was the time of day at td_front's began_ns */
 };
 
 /* Of the state that followers are told. */
@@ -161,7 +161,12 @@ void td_door_close(struct td_door *door);
 /* Asks the kernel who is at the other end. */
 int td_door_peer(int fd, struct ucred *who);
 
-/* front_call.c: one line of a session: everything in it is carried out or answered. */
+/* front_call.c: faults that several methods have. There is no such name, but perhaps one near it; false, to be handed on. */
+bool td_front_unknown(struct td_fault *fault, const char *remedy, const char *what, const char *name,
+		      const struct td_nearest *near);
+/* The mover has not told everything yet. */
+void td_front_not_ready(struct td_fault *fault);
+/* One line of a session: everything in it is carried out or answered. */
 void td_front_line(struct td_session *session, const char *line, size_t length);
 /* The line may hold a stop or a latch; seen at a glance. Most do not: a name can hide only behind an escape. */
 bool td_front_maybe_urgent(const char *line, size_t length);

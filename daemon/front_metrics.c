@@ -4,7 +4,6 @@
 #include <string.h>
 #include <time.h>
 
-#include "config/nearest.h"
 #include "daemon/front_inside.h"
 #include "daemon/heap.h"
 
@@ -19,11 +18,16 @@ static td_ns wall_now(void)
 	return TD_S(now.tv_sec) + now.tv_nsec;
 }
 
+/* When the front began, by what the system's clock says now. */
+static td_ns wall_at_start(const struct td_front *front, td_ns now_ns)
+{
+	return wall_now() - (now_ns - front->began_ns);
+}
+
 void td_front_metrics_start(struct td_front *front, const struct td_shared *shared)
 {
 	front->watched.meters = shared ? shared->meters : NULL;
-	front->watched.began_ns = td_clock_now();
-	front->watched.began_wall_ns = wall_now();
+	front->watched.began_wall_ns = wall_at_start(front, td_clock_now());
 }
 
 void td_front_metrics_refused(struct td_front *front, enum td_cause cause)
@@ -33,9 +37,10 @@ void td_front_metrics_refused(struct td_front *front, enum td_cause cause)
 
 /* A computer without a clock of its own is set right some time after the start: then the start was another time than was
  * believed. What is less than a second is the clock being slowed or hurried, and tells nothing. */
-static void look_at_clock(struct td_watched *watched, td_ns now_ns)
+static void look_at_clock(struct td_front *front, td_ns now_ns)
 {
-	td_ns began_ns = wall_now() - (now_ns - watched->began_ns);
+	struct td_watched *watched = &front->watched;
+	td_ns began_ns = wall_at_start(front, now_ns);
 
 	if (began_ns - watched->began_wall_ns > TD_S(1) || watched->began_wall_ns - began_ns > TD_S(1))
 		watched->began_wall_ns = began_ns;
@@ -65,10 +70,7 @@ static bool find_form(const char *name, enum td_metric_form *form, struct td_fau
 		if (strcmp(name, info->name) == 0)
 			return true;
 	}
-	return !name ||
-	       td_fault_set(fault, TD_CODE_PARAMS, "call describe for the forms there are",
-			    "there is no form \"%s\"%s%s%s", name, near.best ? "; did you mean \"" : "",
-			    near.best ? near.best : "", near.best ? "\"?" : "");
+	return !name || td_front_unknown(fault, "call describe for the forms there are", "form", name, &near);
 }
 
 static struct td_metric_facts facts_of(const struct td_session *session, td_ns now_ns)
@@ -86,7 +88,7 @@ static struct td_metric_facts facts_of(const struct td_session *session, td_ns n
 		.in_line = (unsigned int)front->turns.places,
 		.role = session->role,
 		.now_ns = now_ns,
-		.began_ns = front->watched.began_ns,
+		.began_ns = front->began_ns,
 		.began_wall_ns = front->watched.began_wall_ns,
 	};
 }
@@ -115,11 +117,10 @@ json_t *td_front_metrics(const struct td_session *session, const char *form, str
 		return NULL;
 	take_meter(watched);
 	if (watched->taken == 0 || !td_mirror_complete(&front->mirror)) {
-		td_fault_set(fault, TD_CODE_NOT_READY, "ask again in a moment",
-			     "the machine's state is not known yet");
+		td_front_not_ready(fault);
 		return NULL;
 	}
-	look_at_clock(watched, now_ns);
+	look_at_clock(front, now_ns);
 	const struct td_metric_facts facts = facts_of(session, now_ns);
 	json_t *object = object_of(&facts, which);
 
