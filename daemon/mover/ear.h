@@ -19,8 +19,9 @@
 #define TD_EAR_GONE_NS TD_S(2)
 
 struct td_ear {
-	td_ns read_ns; /* since something moves: when the front was last seen to have read all; 0 = nothing moves */
+	td_ns read_ns;   /* when the front was last seen to have read all; 0 = not looked yet */
 	td_ns pinged_ns; /* a word was last sent to see whether it is read */
+	bool mattered;   /* when it was last looked at, something could have moved */
 	bool deaf;
 };
 
@@ -37,6 +38,6 @@ enum td_ear_verdict td_ear_listen(struct td_ear *ear, struct td_notes *notes, bo
 				  td_ns now_ns);
 
 /* When to listen again though nothing happens; TD_NEVER. */
-td_ns td_ear_due(const struct td_ear *ear);
+td_ns td_ear_due(const struct td_ear *ear, td_ns now_ns);
 
 #endif

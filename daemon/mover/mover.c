@@ -129,7 +129,7 @@ static td_ns next_wake(const struct td_mover *mover)
 	wake_ns = td_time_earlier(wake_ns, td_mover_records_due(&mover->records, mover->written));
 	wake_ns = td_time_earlier(wake_ns, td_mover_manager_due(&mover->manager));
 	wake_ns = td_time_earlier(wake_ns, td_reload_due(&mover->reload));
-	wake_ns = td_time_earlier(wake_ns, td_ear_due(&mover->ear));
+	wake_ns = td_time_earlier(wake_ns, td_ear_due(&mover->ear, td_clock_now()));
 	if (anything_moves(mover, now_of(mover))) {
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->polled_ns, mover->poll_ns));
 		wake_ns = td_time_earlier(wake_ns, td_time_after(mover->core.now_ns, TIME_EVERY_NS));

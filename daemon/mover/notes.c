@@ -56,15 +56,11 @@ void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result 
 	}
 }
 
-td_ns td_notes_ping(struct td_notes *notes, td_ns now_ns)
+void td_notes_ping(struct td_notes *notes, td_ns now_ns)
 {
 	struct td_note note = {.kind = TD_NOTE_PING};
 
-	if (notes->read_ns == 0 || !td_channel_unread(notes->fd)) {
-		notes->read_ns = now_ns;
-		(void)send_note(notes, now_ns, &note);
-	}
-	return notes->read_ns;
+	(void)send_note(notes, now_ns, &note);
 }
 
 static void tell_breach(struct td_notes *notes)

@@ -13,7 +13,6 @@ struct td_notes {
 	bool owed;                             /* a full set is owed: at the start, and after a loss */
 	bool lost;                             /* a note did not fit */
 	bool gone;                             /* the front is gone */
-	td_ns read_ns;                         /* the front was seen to have read all */
 	td_ns shown_ns;                        /* positions were last sent */
 	struct td_note_axis axis[TD_AXES_MAX]; /* as last sent */
 	td_ns lease_end_ns[TD_AXES_MAX];
@@ -30,9 +29,8 @@ void td_notes_answer(struct td_notes *notes, td_ns now_ns, uint64_t tag, enum td
 /* The news of one step. */
 void td_notes_news(struct td_notes *notes, td_ns now_ns, const struct td_result *result, uint32_t levels);
 
-/* Something that the front reads and forgets, unless it still has something to read. The time at which it was last seen
- * to have read all. */
-td_ns td_notes_ping(struct td_notes *notes, td_ns now_ns);
+/* Something that the front reads and forgets. */
+void td_notes_ping(struct td_notes *notes, td_ns now_ns);
 
 /* What the monitor kept from being written. Of several that do not fit only the first is told, once there is room. */
 void td_notes_breach(struct td_notes *notes, const struct td_verdict *verdict, uint32_t outputs);

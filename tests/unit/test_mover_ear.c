@@ -148,7 +148,7 @@ static void r16_at_rest_the_front_is_left_alone(void **state)
 	td_notes_init(&notes, pair[0]);
 	assert_int_equal(td_ear_listen(&ear, &notes, false, false, TD_S(2)), TD_EAR_NOTHING_NEW);
 	assert_false(td_channel_unread(pair[0]));
-	assert_true(td_ear_due(&ear) == TD_NEVER);
+	assert_true(td_ear_due(&ear, TD_S(2)) == TD_NEVER);
 	assert_int_equal(td_ear_listen(&ear, &notes, true, false, TD_S(3)), TD_EAR_NOTHING_NEW);
 	assert_true(td_channel_unread(pair[0]));
 	close(pair[0]);
