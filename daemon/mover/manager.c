@@ -14,7 +14,9 @@ static const char *const status_text[] = {
 void td_mover_manager_init(struct td_mover_manager *manager, const struct td_notify *notify,
 			   const char *why_not)
 {
-	*manager = (struct td_mover_manager){.notify = notify, .why_not = why_not ? why_not : ""};
+	*manager = (struct td_mover_manager){
+		.notify = notify,
+		.why_not = why_not && why_not[0] ? why_not : "for a moment nobody hears requests"};
 }
 
 static bool nobody(const struct td_mover_manager *manager)

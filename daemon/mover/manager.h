@@ -27,7 +27,7 @@ enum td_status {
 
 struct td_mover_manager {
 	const struct td_notify *notify; /* NULL: nobody wants to know */
-	const char *why_not;            /* it is not armed; "" = nothing speaks against it */
+	const char *why_not;            /* it is not armed */
 	bool ready;                     /* READY was said */
 	bool refused;                   /* a new configuration was refused, and the old one is in force */
 	bool changed;                   /* what was told is no longer so */

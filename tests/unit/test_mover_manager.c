@@ -159,6 +159,26 @@ static void r16_a_front_that_no_longer_reads_ends_the_run(void **state)
 	close_rig();
 }
 
+static void drive_and_deafen_front(struct rig *self)
+{
+	if (self->waits == 2)
+		rig_request(self, RULE_DRIVE, 1, 1);
+	if (self->outputs != 0)
+		self->deaf_front = true;
+}
+
+/* There was nothing against arming, so nothing of the start is the reason. */
+static void r14_that_nobody_hears_is_told(void **state)
+{
+	(void)state;
+	open_rig(NULL);
+	rig.script = drive_and_deafen_front;
+	assert_int_equal(rig_run(&rig, true), TD_MOVER_FRONT_GONE);
+	hear();
+	assert_int_equal(count("STATUS=not armed, nothing moves: for a moment nobody hears requests\n"), 1);
+	close_rig();
+}
+
 static void drive_and_deafen_guard(struct rig *self)
 {
 	if (self->waits == 2)
@@ -345,6 +365,7 @@ int main(void)
 		cmocka_unit_test(r10_the_latched_stop_is_told_and_its_end),
 		cmocka_unit_test(r16_at_rest_it_wakes_for_the_watchdog_alone),
 		cmocka_unit_test(r16_a_front_that_no_longer_reads_ends_the_run),
+		cmocka_unit_test(r14_that_nobody_hears_is_told),
 		cmocka_unit_test(r16_a_guard_that_no_longer_reads_is_noticed_before_its_socket_is_full),
 		cmocka_unit_test(r16_a_cycle_that_was_broken_off_feeds_nobody),
 		cmocka_unit_test(r16_a_manager_that_does_not_listen_keeps_nobody_waiting),
