@@ -38,23 +38,15 @@ static void note_stop_latency(struct td_mover *mover, const struct td_order *ord
 		mover->notes.machine.stop_latency_us = (uint32_t)(span_ns / 1000 % UINT32_MAX) + 1;
 }
 
-/* As in the core: a time that cannot be counts as now. */
-static td_ns heard_ns(const struct td_order *order)
-{
-	td_ns now_ns = td_clock_now();
-
-	return order->heard_ns <= 0 || order->heard_ns > now_ns ? now_ns : order->heard_ns;
-}
-
 /* R10: a latch overtakes what was queued before it. Among that may be a reset, which is of a state that somebody has found
  * wanting since: it must not undo what came later. */
-static bool overtaken(struct td_mover *mover, const struct td_order *order)
+static bool overtaken(struct td_mover *mover, const struct td_event *event)
 {
-	td_ns at_ns = heard_ns(order);
+	td_ns at_ns = td_event_heard_ns(event, event->at_ns);
 
-	if (order->kind == TD_EVENT_LATCH && at_ns > mover->latch_heard_ns)
+	if (event->kind == TD_EVENT_LATCH && at_ns > mover->latch_heard_ns)
 		mover->latch_heard_ns = at_ns;
-	return order->kind == TD_EVENT_RESET && at_ns <= mover->latch_heard_ns;
+	return event->kind == TD_EVENT_RESET && at_ns <= mover->latch_heard_ns;
 }
 
 /* The state goes out before the answer, so that who asks again right after it sees what came of it. */
@@ -64,12 +56,12 @@ static void obey(struct td_mover *mover, const struct td_order *order)
 		td_mover_stop(mover, TD_MOVER_FRONT_GONE);
 		return;
 	}
-	if (overtaken(mover, order)) {
+	const struct td_event event = order_event(order, td_clock_now());
+
+	if (overtaken(mover, &event)) {
 		td_notes_answer(&mover->notes, mover->core.now_ns, order->tag, TD_CAUSE_OVERTAKEN);
 		return;
 	}
-	const struct td_event event = order_event(order, td_clock_now());
-
 	enum td_cause answer = td_mover_step(mover, &event);
 
 	note_stop_latency(mover, order);

@@ -2,11 +2,6 @@
 #include "core/step.h"
 #include "core/travel.h"
 
-static td_ns heard_ns(const struct td_event *event, td_ns now_ns)
-{
-	return event->heard_ns <= 0 || event->heard_ns > now_ns ? now_ns : event->heard_ns;
-}
-
 /* Every start condition but dead time and rest; TD_CAUSE_NONE if all are met. */
 static enum td_cause refusal(const struct td_step *step, uint8_t axis, uint8_t way)
 {
@@ -46,7 +41,7 @@ static bool well_formed(const struct td_step *step)
 /* The lease counts from when the request was heard, so one that was queued gains nothing by it. */
 static td_ns lease_end_ns(const struct td_step *step)
 {
-	return td_time_after(heard_ns(step->event, step->now_ns), step->event->lease_ns);
+	return td_time_after(td_event_heard_ns(step->event, step->now_ns), step->event->lease_ns);
 }
 
 static bool is_holder(const struct td_axis *axis, const struct td_event *event)
@@ -120,7 +115,7 @@ static enum td_cause judge(struct td_step *step)
 
 	if (!well_formed(step))
 		return TD_CAUSE_BAD_REQUEST;
-	if (heard_ns(event, step->now_ns) <= step->core->stop_ns[event->axis])
+	if (td_event_heard_ns(event, step->now_ns) <= step->core->stop_ns[event->axis])
 		return event->seq > 0 ? TD_CAUSE_HOLD_ENDED : TD_CAUSE_OVERTAKEN;
 	if (lease_end_ns(step) <= step->now_ns)
 		return TD_CAUSE_STALE;

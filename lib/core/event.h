@@ -50,4 +50,10 @@ struct td_event {
 	td_ns heard_ns; /* REQUEST, STOP: when the front heard it; <= at_ns, else at_ns counts */
 };
 
+/* When the event was heard, at `now_ns`: a time that cannot be counts as now. */
+static inline td_ns td_event_heard_ns(const struct td_event *event, td_ns now_ns)
+{
+	return event->heard_ns <= 0 || event->heard_ns > now_ns ? now_ns : event->heard_ns;
+}
+
 #endif

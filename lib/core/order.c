@@ -1,13 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/step.h"
 
-static td_ns heard_ns(const struct td_step *step)
-{
-	td_ns heard = step->event->heard_ns;
-
-	return heard <= 0 || heard > step->now_ns ? step->now_ns : heard;
-}
-
 static void stop(struct td_step *step)
 {
 	uint8_t only = step->event->axis;
@@ -16,7 +9,7 @@ static void stop(struct td_step *step)
 	for (uint8_t axis = 0; axis < step->rules->axes; axis++) {
 		if (!all && axis != only)
 			continue;
-		td_overtake(step->core, axis, heard_ns(step));
+		td_overtake(step->core, axis, td_event_heard_ns(step->event, step->now_ns));
 		td_report_cut(step, axis, TD_CAUSE_STOP_ASKED);
 	}
 	step->result->answer = TD_CAUSE_STOPPED;
@@ -27,7 +20,7 @@ static void latch(struct td_step *step, uint8_t why, enum td_cause cause)
 	if ((step->core->latch & why) == 0)
 		td_report(step, cause, TD_NO_AXIS, TD_NO_WAY, TD_NO_SWITCH);
 	step->core->latch |= why;
-	td_overtake_all(step->core, heard_ns(step));
+	td_overtake_all(step->core, td_event_heard_ns(step->event, step->now_ns));
 	step->result->answer = cause;
 }
 
