@@ -11,27 +11,14 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "daemon/scribe/disk.h"
+
 /* A device, a pipe or a link would be replaced by a file; nobody who names one means that. */
 static bool may_be_replaced(const char *path)
 {
 	struct stat there;
 
 	return lstat(path, &there) != 0 || S_ISREG(there.st_mode);
-}
-
-static bool write_all(int fd, const char *bytes, size_t count)
-{
-	while (count > 0) {
-		ssize_t put = write(fd, bytes, count);
-
-		if (put < 0 && errno == EINTR)
-			continue;
-		if (put < 0)
-			return false;
-		bytes += put;
-		count -= (size_t)put;
-	}
-	return true;
 }
 
 static mode_t mode_of_new_files(void)
@@ -45,7 +32,8 @@ static mode_t mode_of_new_files(void)
 /* The descriptor is closed in any case. False with errno. */
 static bool fill(int fd, const void *bytes, size_t count)
 {
-	bool filled = fchmod(fd, mode_of_new_files()) == 0 && write_all(fd, bytes, count) && fsync(fd) == 0;
+	bool filled = fchmod(fd, mode_of_new_files()) == 0 &&
+		      td_disk_write_all(td_disk_in_use(), fd, bytes, count) == 0 && fsync(fd) == 0;
 	int why = errno;
 
 	if (close(fd) != 0 && filled)
