@@ -80,6 +80,7 @@ struct usage usage_of(pid_t pid)
 		.wakeups = number_in(pid, "status", "voluntary_ctxt_switches:"),
 		.peak_kb = number_in(pid, "status", "VmHWM:"),
 		.pss_kb = number_in(pid, "smaps_rollup", "Pss:"),
+		.own_kb = number_in(pid, "smaps_rollup", "Anonymous:"),
 		.fds = count_fds(pid),
 	};
 }

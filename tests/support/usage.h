@@ -13,6 +13,7 @@ struct usage {
 	long wakeups; /* times it waited of its own accord */
 	long peak_kb; /* resident, since usage_forget_peak() */
 	long pss_kb;  /* resident now, what is shared divided among those who share it */
+	long own_kb;  /* resident now, of no file and no shared memory: no other process changes it */
 	long fds;
 };
 

@@ -174,13 +174,13 @@ static void test_a_visitor_that_says_little_costs_little_memory(void **state)
 	rig_start(&rig, false);
 	visitor[0] = rig_connect(&rig, TD_ROLE_VISITOR);
 	rig_sync(visitor[0]);
-	long before_kb = usage_of(rig.pid).pss_kb;
+	long before_kb = usage_of(rig.pid).own_kb;
 
 	for (int i = 1; i < CROWD; i++) {
 		visitor[i] = rig_connect(&rig, TD_ROLE_VISITOR);
 		rig_sync(visitor[i]);
 	}
-	long each_kb = (usage_of(rig.pid).pss_kb - before_kb) / (CROWD - 1);
+	long each_kb = (usage_of(rig.pid).own_kb - before_kb) / (CROWD - 1);
 
 	print_message("# measured: %ld kB a visitor\n", each_kb);
 	assert_true(each_kb < QUIET_KB);
