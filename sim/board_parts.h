@@ -30,6 +30,7 @@ struct td_board_port {
 	int listen_fd;
 	struct td_board_caller caller[TD_BOARD_CALLERS];
 	int daemon_fd;    /* the one that holds the board; -1 = nobody */
+	td_ns taken_ns;   /* since when, with all outputs low; -1 = nobody */
 	uint32_t outputs; /* what it has requested */
 	uint32_t inputs;
 	uint32_t seq; /* of the next EDGE */

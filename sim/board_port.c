@@ -61,6 +61,7 @@ static void refuse(struct td_board_port *port, int *fd, const char *reason)
 static void let_go(struct td_board *board, td_ns now_ns)
 {
 	td_board_drop(&board->port.daemon_fd);
+	board->port.taken_ns = -1;
 	board->port.outputs = 0;
 	board->port.inputs = 0;
 	td_watch_outputs(&board->watch, now_ns, 0);
@@ -137,7 +138,7 @@ static const char *objection(const struct td_board *board, const struct td_board
 }
 
 static void welcome(struct td_board_port *port, struct td_board_caller *caller,
-		    const struct td_board_message *hello)
+		    const struct td_board_message *hello, td_ns now_ns)
 {
 	struct td_board_message answer = {.kind = TD_BOARD_WELCOME};
 
@@ -146,6 +147,7 @@ static void welcome(struct td_board_port *port, struct td_board_caller *caller,
 		return;
 	}
 	port->daemon_fd = caller->fd;
+	port->taken_ns = now_ns;
 	port->outputs = hello->as.hello.outputs;
 	port->inputs = hello->as.hello.inputs;
 	port->seq = 1;
@@ -167,7 +169,7 @@ static void serve_caller(struct td_board *board, struct td_board_caller *caller,
 	if (reason)
 		refuse(&board->port, &caller->fd, reason);
 	else
-		welcome(&board->port, caller, &message);
+		welcome(&board->port, caller, &message, now_ns);
 }
 
 static void take_callers(struct td_board_port *port, td_ns now_ns)
@@ -248,6 +250,7 @@ int td_board_port_open(struct td_board *board, struct td_error *err)
 	struct td_board_port *port = &board->port;
 
 	port->page_fd = port->daemon_fd = port->listen_fd = -1;
+	port->taken_ns = -1;
 	for (int i = 0; i < TD_BOARD_CALLERS; i++)
 		port->caller[i].fd = -1;
 	if (make_page(port, err) < 0)

@@ -68,8 +68,9 @@ json_t *td_board_report(const struct td_board *board)
 	}
 	for (uint8_t sw = 0; sw < board->plant.model.switches; sw++)
 		(void)json_array_append_new(switches, report_switch(board, sw));
-	return json_pack("{s:b, s:I, s:b, s:I, s:I, s:I, s:o, s:o}", "ok", 1, "now_ns",
-			 (json_int_t)board->plant.now_ns, "held", board->port.daemon_fd >= 0, "starts",
-			 starts, "edges_dropped", (json_int_t)board->port.edges_dropped, "refusals",
-			 (json_int_t)board->port.refusals, "axes", axes, "switches", switches);
+	return json_pack("{s:b, s:I, s:b, s:o, s:I, s:I, s:I, s:o, s:o}", "ok", 1, "now_ns",
+			 (json_int_t)board->plant.now_ns, "held", board->port.daemon_fd >= 0, "taken_ns",
+			 time_or_null(board->port.taken_ns), "starts", starts, "edges_dropped",
+			 (json_int_t)board->port.edges_dropped, "refusals", (json_int_t)board->port.refusals,
+			 "axes", axes, "switches", switches);
 }

@@ -203,6 +203,7 @@ static void a_report_tells_what_the_outputs_have_done(void **state)
 	json_t *raise = json_array_get(json_object_get(boom, "outputs"), 1);
 	assert_int_equal(integer(report, "now_ns"), start_ns + TD_MS(100));
 	assert_true(json_is_true(json_object_get(report, "held")));
+	assert_true(integer(report, "taken_ns") > 0 && integer(report, "taken_ns") <= start_ns);
 	assert_int_equal(integer(report, "starts"), 3); /* raise, raise after both, forward */
 	assert_string_equal(json_string_value(json_object_get(boom, "powered")), "raise");
 	assert_string_equal(json_string_value(json_object_get(lower, "way")), "lower");
@@ -217,6 +218,11 @@ static void a_report_tells_what_the_outputs_have_done(void **state)
 	assert_true(json_real_value(json_object_get(boom, "position")) > 0.5);
 	json_decref(report);
 	(void)close(fd);
+	raw_turn(&raw, TD_MS(110));
+	report = td_board_command(raw.board, "report");
+	assert_true(json_is_false(json_object_get(report, "held")));
+	assert_true(json_is_null(json_object_get(report, "taken_ns")));
+	json_decref(report);
 	raw_board_close(&raw);
 }
 
