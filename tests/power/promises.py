@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: MIT
 """What follows from what the guest said before a power cut for what the next start must find.
 
-R10   the latched stop is as it was acknowledged; while a call is under way, as before or after it
+R10   the latched stop is as it was acknowledged; while a call is under way, as before or after it; and it may be back, on the safe side,
+      where a record from before the reset is the newest, for as long as a record can be late
 R11   a lock that is older than a record can be late is kept
 R12   hours: of what a motor was powered at most the charge is missing; starts: those of the last seconds at most
 R18   the cable: its doubt grew by what its net turns may have changed unseen
@@ -29,6 +30,7 @@ class Promises:
 
     def __init__(self):
         self.latch = {False}
+        self.reset_ms = None  # this start: when its reset was acknowledged
         self.locked_sure = 0
         self.locked_ms = {}  # bit -> since when it is seen
         self.trips = 0
@@ -78,7 +80,11 @@ class Promises:
     def on_found(self, _, found):
         latch = found["latch"] == "1"
         self.must(latch in self.latch, f"R10: the latched stop is {'on' if latch else 'off'}, not as acknowledged")
-        self.latch = {latch}
+        recorded = found["latched"] == "1"
+        if self.reset_ms is not None and self.latch == {False} and self.ended_ms - self.reset_ms >= LATE_MS:
+            self.must(not recorded, "R10: the record says latched, and the reset is older than a record can be late")
+        self.latch = {latch, latch or recorded}
+        self.reset_ms = None
         locked = int(found["locked"])
         self.must(self.locked_sure & ~locked == 0, f"R11: locks {self.locked_sure:b} were certain, {locked:b} are kept")
         self.locked_sure, self.locked_ms = 0, {}
@@ -172,6 +178,7 @@ class Promises:
             self.latch = {True}
         elif words[1] == "reset" and words[2] == "all":
             self.latch = {False}
+            self.reset_ms = self.now_ms
 
     def on_closed(self, _, closed):
         """Ended in order: all of it is on the disk."""
