@@ -39,6 +39,8 @@ static void lay(struct td_mover_records *records, const struct td_core *core, co
 	td_keep_take(&records->keep, records->machine, now_ns, place->bytes);
 	place->taken_ns = now_ns;
 	place->drove = !closed && td_record_drove(core, rules, now_ns);
+	place->latched = records->keep.latched != 0;
+	place->locked = records->keep.locked;
 	records->drove = place->drove;
 	td_shelf_lay(records->shelf);
 	records->news = false;

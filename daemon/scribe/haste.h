@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * How soon a record is written: every TD_RECORD_EVERY_NS, and at once where the one on the disk says that the drive stood
- * and this one that it drove, for the one on the disk has doubt for TD_RECORD_LAG_NS only (R18). Pure.
+ * How soon a record is written: every TD_RECORD_EVERY_NS, and at once where the one on the disk
+ * - says that the drive stood and this one that it drove, for it has doubt for TD_RECORD_LAG_NS only (R18);
+ * - has another latched stop or other locks (R10, R11): what a keeper has reset is not to come back with the power, and
+ *   what is locked is not to be lost with it.
+ * Pure.
  */
 #ifndef TD_DAEMON_HASTE_H
 #define TD_DAEMON_HASTE_H
@@ -11,7 +14,10 @@
 struct td_haste {
 	td_ns tried_ns;
 	bool failed; /* the last try, as far as is known: the next one is not at once */
-	bool drove;  /* by the record on the disk */
+	/* of the record on the disk */
+	bool drove;
+	bool latched;
+	uint32_t locked;
 };
 
 struct td_haste td_haste_begin(void);

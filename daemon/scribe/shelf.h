@@ -19,6 +19,8 @@
 struct td_shelf_record {
 	td_ns taken_ns; /* CLOCK_MONOTONIC */
 	bool drove;     /* td_record_drove() */
+	bool latched;   /* what is in the bytes: struct td_keep */
+	uint32_t locked;
 	uint8_t bytes[TD_KEEP_SIZE];
 };
 

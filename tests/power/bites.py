@@ -16,7 +16,7 @@ DRIVEN = (
 )
 LOCKED = (
     "at=300 status latch=0 locked=32 net=0 doubt=0 trips=0",
-    "at=16000 sure latch=0 locked=32 net=0 doubt=0 trips=0",
+    "at=4300 sure latch=0 locked=32 net=0 doubt=0 trips=0",
 )
 TURNED = ("at=300 status latch=0 locked=0 net=100 doubt=50 trips=0",)
 
@@ -43,15 +43,17 @@ CASES = (
     (0, RESET, found(latched=1)),
     (0, RESET, found(latched=1) + AGAIN + found(latch=1)),
     (1, RESET, found(latched=0) + AGAIN + found(latch=1)),
-    (1, RESET + ("at=14400 truth powered_ms=0,0,0,0 starts=0,0,0,0",), found(latched=1)),
+    (1, RESET + ("at=4330 truth powered_ms=0,0,0,0 starts=0,0,0,0",), found(latched=1)),
     (0, DRIVEN, found(powered_ms=5000, starts=1)),
     (1, DRIVEN, found(powered_ms=4999, starts=1)),
     (1, DRIVEN, found(powered_ms=5000, starts=0)),
     (1, DRIVEN + ("at=20100 closed code=0 trips=0",), found(powered_ms=20000, starts=1)),
+    (0, RESET + ("at=4329 truth powered_ms=0,0,0,0 starts=0,0,0,0",), found(latched=1)),
     (0, LOCKED, found(locked=32)),
+    (0, LOCKED[:1] + ("at=4299 sure latch=0 locked=32 net=0 doubt=0 trips=0",), found(locked=16)),
     (1, LOCKED, found(locked=16)),
     (0, LOCKED[:1], found(locked=0)),
-    (0, LOCKED + ("at=16100 try reset boom",), found(locked=0)),
+    (0, LOCKED + ("at=4400 try reset boom",), found(locked=0)),
     (0, TURNED, began(net=20, doubt=130)),
     (1, TURNED, began(net=20, doubt=120)),
     (0, TURNED + ("at=400 try untwisted", "at=410 acked untwisted all"), began(net=0, doubt=0)),

@@ -2,8 +2,8 @@
 """What follows from what the guest said before a power cut for what the next start must find.
 
 R10   the latched stop is as it was acknowledged; while a call is under way, as before or after it; and it may be back, on the safe side,
-      where a record from before the reset is the newest, for as long as a record can be late
-R11   a lock that is older than a record can be late is kept
+      where a record from before the reset is the newest, for as long as one with other locks can be late
+R11   a lock that is older than that is kept
 R12   hours: of what a motor was powered at most the charge is missing; starts: those of the last seconds at most
 R18   the cable: its doubt grew by what its net turns may have changed unseen
       traces: a trip's file that was counted is there; whatever has a name can be read and is what the core does
@@ -11,9 +11,11 @@ R18   the cable: its doubt grew by what its net turns may have changed unseen
 
 AXES = 4
 CHARGE_MS = 15000  # TD_RECORD_CHARGE_NS
-# A record is laid a second after its news, written every ten seconds (TD_RECORD_EVERY_NS), looked for once a second at
-# rest; and a slow disk.
-LATE_MS = 14000
+# A record is laid a second after its news and looked for once a second at rest; with another latch or other locks it is
+# written at once, else every ten seconds (TD_RECORD_EVERY_NS); and a slow disk.
+SLOW_DISK_MS = 2000
+BARRED_LATE_MS = 2000 + SLOW_DISK_MS
+LATE_MS = BARRED_LATE_MS + 10000
 ROUNDING_DEGREES = 2
 
 
@@ -81,7 +83,7 @@ class Promises:
         latch = found["latch"] == "1"
         self.must(latch in self.latch, f"R10: the latched stop is {'on' if latch else 'off'}, not as acknowledged")
         recorded = found["latched"] == "1"
-        if self.reset_ms is not None and self.latch == {False} and self.ended_ms - self.reset_ms >= LATE_MS:
+        if self.reset_ms is not None and self.latch == {False} and self.ended_ms - self.reset_ms >= BARRED_LATE_MS:
             self.must(not recorded, "R10: the record says latched, and the reset is older than a record can be late")
         self.latch = {latch, latch or recorded}
         self.reset_ms = None
@@ -152,7 +154,7 @@ class Promises:
     def on_sure(self, words, status):
         self.on_status(words, status)
         for bit, since_ms in self.locked_ms.items():
-            if self.now_ms - since_ms >= LATE_MS:
+            if self.now_ms - since_ms >= BARRED_LATE_MS:
                 self.locked_sure |= 1 << bit
 
     def on_truth(self, _, truth):

@@ -194,11 +194,57 @@ static void a_record_whose_writing_fails_is_tried_again_no_sooner_than_others(vo
 	assert_false(td_haste_due(&haste, &drove, TD_S(13)));
 }
 
+/* What is on the disk latched or locked otherwise is not left there for ten seconds, nor written twice. */
+static void r10_r11_another_latch_or_lock_is_written_at_once(void **state)
+{
+	static const struct td_shelf_record is[] = {
+		{.latched = true},
+		{.latched = false},
+		{.locked = UINT32_C(1) << 5},
+		{.locked = UINT32_C(1) << 4},
+		{.locked = 0},
+	};
+	struct td_haste haste = td_haste_begin();
+
+	(void)state;
+	for (unsigned i = 0; i < sizeof(is) / sizeof(is[0]); i++) {
+		assert_true(td_haste_due(&haste, &is[i], TD_S(i)));
+		td_haste_try(&haste, TD_S(i));
+		td_haste_done(&haste, &is[i]);
+		assert_false(td_haste_due(&haste, &is[i], TD_S(i) + 1));
+	}
+	td_haste_try(&haste, TD_S(9));
+	assert_false(td_haste_due(&haste, &is[0], TD_S(10)));
+}
+
+/* The mover says beside the bytes what they hold. */
+static void r10_r11_what_is_latched_and_locked_stands_beside_the_record(void **state)
+{
+	static struct scene scene;
+	static struct td_shelf_record laid;
+	static struct td_keep keep;
+	struct td_event lock = {.kind = TD_EVENT_LOCK_KEPT, .axis = RULE_DRIVE, .way = 1};
+
+	(void)state;
+	begin(&scene);
+	step(&scene, TD_MS(50), (struct td_event){.kind = TD_EVENT_LATCH_KEPT});
+	step(&scene, TD_MS(50), lock);
+	td_mover_records_close(&scene.records, &scene.core, &scene.rules, TD_MS(50));
+	assert_true(td_shelf_take(scene.records.shelf, &scene.taken, &laid));
+	assert_int_equal(td_keep_restore(&keep, laid.bytes, TD_KEEP_SIZE, MACHINE, 0, 0), TD_KEEP_OK);
+	assert_true(laid.latched);
+	assert_int_equal(keep.latched, 1);
+	assert_int_equal(laid.locked, UINT32_C(1) << (RULE_DRIVE * 2 + 1));
+	assert_int_equal(keep.locked, laid.locked);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(r12_r18_what_was_powered_since_the_record_is_within_the_charge),
 		cmocka_unit_test(a_record_whose_writing_fails_is_tried_again_no_sooner_than_others),
+		cmocka_unit_test(r10_r11_another_latch_or_lock_is_written_at_once),
+		cmocka_unit_test(r10_r11_what_is_latched_and_locked_stands_beside_the_record),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
