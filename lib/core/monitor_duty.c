@@ -107,37 +107,56 @@ static td_ns counter_ns(const struct td_monitor_duty *duty, td_ns at_ns)
 			: duty->total_ns;
 }
 
-static td_ns *reading(struct td_monitor_window *window, int64_t number)
+/* A moment at which the counter is read. */
+struct moment {
+	int64_t number;
+	td_ns at_ns;
+};
+
+static struct moment latest_moment(int index, td_ns now_ns)
 {
-	return &window->reading_ns[number % TD_MONITOR_READINGS];
+	td_ns since_ns = now_ns % part_ns(index);
+
+	return (struct moment){now_ns / part_ns(index), now_ns - since_ns};
 }
 
-/* Takes the readings of the moments up to now that have none yet. */
+static void take_reading(struct td_monitor_duty *duty, int index, struct moment moment)
+{
+	duty->window[index].reading_ns[moment.number % TD_MONITOR_READINGS] = counter_ns(duty, moment.at_ns);
+}
+
+/* Takes the readings of the moments up to now that have none yet, as many as have a place: the newest first, so that no
+ * moment has to be multiplied out. */
 static void read_counter(struct td_monitor_duty *duty, int index, td_ns now_ns)
 {
 	struct td_monitor_window *window = &duty->window[index];
-	int64_t newest = now_ns / part_ns(index);
+	struct moment newest = latest_moment(index, now_ns);
+	struct moment next = newest;
 
-	if (window->newest < newest - TD_MONITOR_READINGS)
-		window->newest = newest - TD_MONITOR_READINGS;
-	for (; window->newest < newest; window->newest++)
-		*reading(window, window->newest + 1) =
-			counter_ns(duty, (window->newest + 1) * part_ns(index));
+	if (newest.number <= window->newest)
+		return;
+	for (int taken = 0; taken < TD_MONITOR_READINGS && next.number > window->newest; taken++) {
+		take_reading(duty, index, next);
+		next.number--;
+		next.at_ns -= part_ns(index);
+	}
+	window->newest = newest.number;
 }
 
 /* The most that the counter can have said at `at_ns`, no more than a window before the last change. */
 static td_ns most_ns(const struct td_monitor_duty *duty, int index, td_ns at_ns)
 {
 	const struct td_monitor_window *window = &duty->window[index];
-	int64_t before = at_ns / part_ns(index);
 
 	if (at_ns >= duty->since_ns)
 		return counter_ns(duty, at_ns);
 	if (at_ns < 0)
 		return 0;
-	td_ns most = window->reading_ns[before % TD_MONITOR_READINGS] + at_ns % part_ns(index);
-	td_ns next = before < window->newest ? window->reading_ns[(before + 1) % TD_MONITOR_READINGS]
-					     : duty->total_ns;
+	struct moment before = latest_moment(index, at_ns);
+	td_ns most = window->reading_ns[before.number % TD_MONITOR_READINGS] + (at_ns - before.at_ns);
+	td_ns next = before.number < window->newest
+			     ? window->reading_ns[(before.number + 1) % TD_MONITOR_READINGS]
+			     : duty->total_ns;
 
 	return td_time_earlier(most, next);
 }
