@@ -42,7 +42,7 @@ void gives_same_axis(const struct td_step *step, uint8_t axis, const struct td_c
 	GIVES(same_axis(&step->core->axis[axis], &old->axis[axis]), "an axis that is not meant is not touched");
 	GIVES(step->core->stop_ns[axis] == old->stop_ns[axis], "nor is its last stop");
 	for (uint8_t way = 0; way < TD_WAYS; way++)
-		GIVES(locked(step->core, axis, way) == locked(old, axis, way), "nor are its locks");
+		GIVES(locked(step->core, axis, way) == locked(old, axis, way), "R11: nor are its locks");
 	GIVES(step->core->duty[axis].powered == old->duty[axis].powered &&
 		      step->core->supply.axis[axis].state == old->supply.axis[axis].state,
 	      "nor what duty and supply know of it");

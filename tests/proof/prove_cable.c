@@ -2,7 +2,8 @@
 /*
  * R18 with the real lib/core/cable.c, two axes, any rules, any safe state: what lib/core/twist.c says of a way and a
  * side is asked of the side the steering leans to, is heeded, and stops nothing else; doubt is counted as doubt; only
- * the keeper straightens. prove_twist.c looks at what it says. PROOF_PART picks the stage.
+ * the keeper straightens. prove_twist.c looks at what it says. PROOF_PART picks the stage; PROOF_OVER and PROOF_SPRINGS, for
+ * a smaller formula, whether the way of the drive is beyond the limit and whether springs straighten the steering.
  */
 #include "tests/proof/load.h"
 #include "tests/proof/stage.h"
@@ -122,6 +123,9 @@ static void prove_watch(void)
 	const struct td_axis *is = &stage.core.axis[0];
 	bool over = counted() && was->state == TD_AXIS_RUN && blocks[was->way == 1][side_now()];
 
+#ifdef PROOF_OVER
+	ASSUME(over == PROOF_OVER);
+#endif
 	td_cable_watch(&stage.step);
 	twist_gives(&stage.step, &stage.old);
 	CLAIM(!over || is->state == TD_AXIS_COAST, "R18: a way that adds twist beyond the limit is cut");
@@ -184,6 +188,9 @@ int main(void)
 	ASSUME(position_ppm >= -1 && position_ppm <= PPM);
 	stage.rules.cable.drive = 0;
 	stage.rules.cable.steering = 1;
+#ifdef PROOF_SPRINGS
+	stage.rules.cable.springs = PROOF_SPRINGS;
+#endif
 	ASSUME(stage.rules.cable.left < TD_WAYS && stage.rules.cable.springs <= 1);
 	ASSUME(stage.rules.cable.contact[0] < TD_SWITCHES_MAX && stage.rules.cable.contact[1] < TD_SWITCHES_MAX);
 	ASSUME(proof_bools(&stage.core) && proof_machine(&stage.core) && proof_safe(&stage.core, &stage.rules, 0));
