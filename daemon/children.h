@@ -7,7 +7,7 @@
 
 #include "config/config.h"
 #include "daemon/channel.h"
-#include "daemon/front.h"
+#include "daemon/front/front.h"
 #include "daemon/scribe/shared.h"
 #include "error.h"
 #include "lines/lines.h"

@@ -2,7 +2,7 @@
 #include "daemon/explain.h"
 
 #include "core/cause.h"
-#include "daemon/mirror.h"
+#include "daemon/front/mirror.h"
 #include "layout.h"
 
 struct form {

@@ -8,7 +8,7 @@
 #define TD_DAEMON_JOURNAL_H
 
 #include "core/time.h"
-#include "daemon/rate.h"
+#include "daemon/front/rate.h"
 
 enum td_priority {
 	TD_PRIORITY_ERROR = 3,

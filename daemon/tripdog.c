@@ -5,10 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "daemon/cli.h"
-#include "daemon/cli_completion.h"
-#include "daemon/cli_help.h"
-#include "daemon/cli_screen.h"
+#include "daemon/client/cli.h"
+#include "daemon/client/completion.h"
+#include "daemon/client/help.h"
+#include "daemon/client/screen.h"
 
 static struct td_pen pen_for(const struct td_options *options)
 {

@@ -21,7 +21,7 @@
 #include "daemon/clock.h"
 #include "daemon/exit_codes.h"
 #include "daemon/explain.h"
-#include "daemon/front.h"
+#include "daemon/front/front.h"
 #include "daemon/mover/harden.h"
 #include "daemon/mover/mover.h"
 #include "daemon/notify.h"

@@ -8,7 +8,7 @@
 
 #include "config/config.h"
 #include "daemon/metrics/page.h"
-#include "daemon/mirror.h"
+#include "daemon/front/mirror.h"
 #include "daemon/mover/meter.h"
 #include "daemon/scribe/shared.h"
 

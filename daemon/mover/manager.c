@@ -67,13 +67,10 @@ static enum td_status status_of(const struct td_core *core, const struct td_rule
 	return any_tripped(core, rules) ? TD_STATUS_TRIPPED : TD_STATUS_ARMED;
 }
 
-static const char *why(const struct td_mover_manager *manager)
-{
-	return manager->status == TD_STATUS_NOT_ARMED ? manager->why_not : "";
-}
-
 static void add_state(const struct td_mover_manager *manager, struct td_notify_text *text)
 {
+	const char *status = status_text[manager->status];
+
 	if (!manager->ready)
 		td_notify_add(text, "READY=1\n");
 	if (manager->refused)
@@ -81,9 +78,11 @@ static void add_state(const struct td_mover_manager *manager, struct td_notify_t
 			text,
 			"the new configuration was refused (the log says why), the old one is in "
 			"force; ",
-			status_text[manager->status]);
+			status);
+	else if (manager->status == TD_STATUS_NOT_ARMED)
+		td_notify_add_status(text, TD_NOT_ARMED_TEXT ": ", manager->why_not);
 	else
-		td_notify_add_status(text, status_text[manager->status], why(manager));
+		td_notify_add_status(text, status, "");
 }
 
 static bool say(struct td_mover_manager *manager, bool tell, bool feed, td_ns now_ns)

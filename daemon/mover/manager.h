@@ -12,9 +12,11 @@
 #include "core/core.h"
 #include "daemon/notify.h"
 
+#define TD_NOT_ARMED_TEXT "not armed, nothing moves"
+
 /* X(IDENT, "what the manager shows"); of several that hold, the first is shown. */
 #define TD_STATUS_TABLE(X)                                                                                   \
-	X(NOT_ARMED, "not armed, nothing moves: ") /* and why */                                             \
+	X(NOT_ARMED, TD_NOT_ARMED_TEXT)                                                                      \
 	X(LATCHED, "latched stop, nothing moves until it is reset")                                          \
 	X(TRIPPED, "armed; something has tripped and waits for a reset: see tripdog status")                 \
 	X(ARMED, "armed")

@@ -6,7 +6,7 @@
 #include <time.h>
 
 #include "daemon/clock.h"
-#include "daemon/mirror.h"
+#include "daemon/front/mirror.h"
 #include "wire/method.h"
 
 enum { MACHINE_LINES = 600, CLIENT_LINES = 120, WALL_MAX = 32 };

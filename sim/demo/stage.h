@@ -10,7 +10,7 @@
 #include <sys/types.h>
 
 #include "config/config.h"
-#include "daemon/cli_link.h"
+#include "daemon/client/link.h"
 #include "sim/board.h"
 #include "sim/demo/record.h"
 #include "sim/demo/scene.h"

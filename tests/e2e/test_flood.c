@@ -13,7 +13,7 @@
 #include <cmocka.h>
 
 #include "daemon/clock.h"
-#include "daemon/session.h"
+#include "daemon/front/session.h"
 #include "tests/support/load.h"
 
 enum {

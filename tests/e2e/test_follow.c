@@ -12,7 +12,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_exit.h"
+#include "daemon/client/exit.h"
 #include "sim/child.h"
 #include "tests/support/stage.h"
 

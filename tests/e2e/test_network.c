@@ -12,7 +12,7 @@
 #include <string.h>
 #include <sys/wait.h>
 
-#include "daemon/cli_exit.h"
+#include "daemon/client/exit.h"
 #include "daemon/clock.h"
 #include "tests/support/slow_road.h"
 #include "tests/support/stage.h"

@@ -5,7 +5,7 @@
  */
 #include <string.h>
 
-#include "daemon/retell.h"
+#include "daemon/retell/retell.h"
 #include "tests/fuzz/fuzz.h"
 
 struct rest {

@@ -15,7 +15,7 @@
 #include <event2/event.h>
 #include <event2/listener.h>
 
-/* The daemon's own (daemon/front_listen.c). */
+/* The daemon's own (daemon/front/listen.c). */
 enum { BACKLOG = 64 };
 
 static void on_read(struct bufferevent *client, void *context)

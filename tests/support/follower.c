@@ -15,7 +15,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_link.h"
+#include "daemon/client/link.h"
 
 static void take(volatile struct follower_heard *heard, json_t *message, json_int_t *newest)
 {

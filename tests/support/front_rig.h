@@ -12,7 +12,7 @@
 #include <jansson.h>
 
 #include "config/config.h"
-#include "daemon/front.h"
+#include "daemon/front/front.h"
 #include "daemon/msg.h"
 #include "daemon/scribe/shared.h"
 #include "wire/token.h"

@@ -9,7 +9,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-#include "daemon/retell.h"
+#include "daemon/retell/retell.h"
 #include "trace/account.h"
 #include "trace/tape.h"
 

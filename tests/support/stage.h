@@ -14,7 +14,7 @@
 #include <jansson.h>
 
 #include "core/time.h"
-#include "daemon/cli_link.h"
+#include "daemon/client/link.h"
 
 enum { STAGE_PATH_MAX = 200 };
 

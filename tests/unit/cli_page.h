@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "daemon/cli_draw.h"
+#include "daemon/client/draw.h"
 #include "tests/unit/cli_states.h"
 
 static inline json_t *parse(const char *text)

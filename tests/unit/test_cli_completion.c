@@ -12,8 +12,8 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "daemon/cli_completion.h"
-#include "daemon/cli_options.h"
+#include "daemon/client/completion.h"
+#include "daemon/client/options.h"
 
 static char script[64] = "/tmp/tripdog-completion-XXXXXX";
 

@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_draw_bar.h"
+#include "daemon/client/draw_bar.h"
 #include "tests/unit/cli_page.h"
 
 static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, TWISTED, LONG_NAMES, LOCKED};

@@ -7,7 +7,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_draw_twist.h"
+#include "daemon/client/draw_twist.h"
 #include "tests/unit/cli_page.h"
 
 /* clang-format off */

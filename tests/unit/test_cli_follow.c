@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_exit.h"
+#include "daemon/client/exit.h"
 #include "tests/support/cli_run.h"
 #include "tests/support/cli_server.h"
 #include "tests/unit/cli_script.h"

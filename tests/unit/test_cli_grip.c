@@ -7,7 +7,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_grip.h"
+#include "daemon/client/grip.h"
 
 enum { LOWER, RAISE };
 

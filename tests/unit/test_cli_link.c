@@ -12,7 +12,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_link.h"
+#include "daemon/client/link.h"
 #include "tests/support/cli_server.h"
 
 #define NEWS(n) ("<{\"jsonrpc\":\"2.0\",\"method\":\"news\",\"params\":{\"n\":" #n "}}")

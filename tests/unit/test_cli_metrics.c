@@ -17,8 +17,8 @@
 #include <dirent.h>
 #include <errno.h>
 
-#include "daemon/cli_exit.h"
-#include "daemon/cli_file.h"
+#include "daemon/client/exit.h"
+#include "daemon/client/file.h"
 #include "tests/support/cli_run.h"
 #include "tests/unit/cli_script.h"
 

@@ -11,7 +11,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_news.h"
+#include "daemon/client/news.h"
 
 /* 2024-02-29 12:34:56.789 UTC, as `date -u -d @1709210096` of GNU coreutils gives it. */
 #define WALL_NS (TD_S(1709210096) + TD_MS(789))

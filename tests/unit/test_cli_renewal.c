@@ -11,7 +11,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_renewal.h"
+#include "daemon/client/renewal.h"
 #include "tests/support/dice.h"
 #include "wire/limits.h"
 

@@ -14,8 +14,8 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_exit.h"
-#include "daemon/retell_files.h"
+#include "daemon/client/exit.h"
+#include "daemon/retell/files.h"
 #include "tests/support/cli_run.h"
 #include "tests/support/retold.h"
 #include "tests/unit/cli_script.h"

@@ -12,8 +12,8 @@
 #include <cmocka.h>
 
 #include "config/keys.h"
-#include "daemon/cli_help.h"
-#include "daemon/cli_options.h"
+#include "daemon/client/help.h"
+#include "daemon/client/options.h"
 #include "wire/method_table.h"
 
 enum { PAGE_MAX = 65536, ITEMS_MAX = 32, ITEM_MAX = 128 };

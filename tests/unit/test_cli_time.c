@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/cli_time.h"
+#include "daemon/client/time.h"
 
 static void reads_number_and_unit(void **state)
 {

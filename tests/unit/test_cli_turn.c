@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "daemon/cli_turn.h"
+#include "daemon/client/turn.h"
 
 static void expect_sentence(const char *turn, const char *sentence)
 {

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "daemon/cli_draw.h"
+#include "daemon/client/draw.h"
 #include "tests/support/front_rig.h"
 
 static void add(struct td_sentences *sentences, const char *text)

@@ -14,7 +14,7 @@
 #include <sys/socket.h>
 
 #include "core/cause.h"
-#include "daemon/history.h"
+#include "daemon/front/history.h"
 #include "tests/support/rig_news.h"
 
 static struct rig rig;

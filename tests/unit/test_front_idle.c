@@ -18,8 +18,8 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "daemon/history.h"
-#include "daemon/session.h"
+#include "daemon/front/history.h"
+#include "daemon/front/session.h"
 #include "tests/support/front_rig.h"
 
 static struct rig rig;

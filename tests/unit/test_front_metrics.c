@@ -13,8 +13,8 @@
 #include <time.h>
 
 #include "daemon/mover/meter.h"
-#include "daemon/session.h"
-#include "daemon/users.h"
+#include "daemon/front/session.h"
+#include "daemon/front/users.h"
 #include "tests/support/front_rig.h"
 #include "tests/support/openmetrics.h"
 

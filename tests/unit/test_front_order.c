@@ -15,7 +15,7 @@
 #include <string.h>
 #include <sys/socket.h>
 
-#include "daemon/outbox.h"
+#include "daemon/front/outbox.h"
 #include "tests/support/front_rig.h"
 
 static void ask(struct rig_client *client, const char *axis, unsigned int hold, unsigned int seq, int id)

@@ -7,7 +7,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/rate.h"
+#include "daemon/front/rate.h"
 
 static const td_ns start_ns = TD_S(1000);
 

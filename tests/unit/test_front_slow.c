@@ -14,8 +14,8 @@
 #include <string.h>
 
 #include "core/cause.h"
-#include "daemon/cli_refusal.h"
-#include "daemon/history.h"
+#include "daemon/client/refusal.h"
+#include "daemon/front/history.h"
 #include "tests/support/dice.h"
 #include "tests/support/rig_news.h"
 

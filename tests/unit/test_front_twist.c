@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "daemon/mirror.h"
+#include "daemon/front/mirror.h"
 #include "tests/support/front_rig.h"
 
 /* The drive goes ahead by `forward`; the boom plays the steering. */

@@ -22,7 +22,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "daemon/users.h"
+#include "daemon/front/users.h"
 #include "tests/support/front_rig.h"
 
 enum { SHARE = 4, ANNA = 1001, BERT = 1002, GATEWAY = 990, CROWD = 40 };

@@ -9,7 +9,7 @@
 
 #include <string.h>
 
-#include "daemon/history.h"
+#include "daemon/front/history.h"
 #include "tests/support/dice.h"
 
 enum { EVENTS = 12000, LOOKS = 4000 };

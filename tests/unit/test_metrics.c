@@ -13,7 +13,7 @@
 #include <jansson.h>
 
 #include "daemon/metrics/metrics.h"
-#include "daemon/session.h"
+#include "daemon/front/session.h"
 #include "tests/support/openmetrics.h"
 
 static struct td_config config;

@@ -357,6 +357,33 @@ static void r14_a_check_that_cannot_start_counts_as_refused(void **state)
 	is_refused_and_goes_on(NULL, 0);
 }
 
+static void hang_up_at_rest(struct rig *self)
+{
+	self->step = self->step == 0 ? 1 : self->step;
+	move_and_hang_up(self);
+	if (self->step == 1 && self->waits == 2) {
+		assert_int_equal(kill(getpid(), SIGHUP), 0);
+		self->step = 2;
+	}
+}
+
+static void r14_that_it_is_not_armed_is_told_after_a_refusal_too(void **state)
+{
+	static char program[] = "/bin/false";
+	char *const check[] = {program, NULL};
+
+	(void)state;
+	open_rig(NULL);
+	take_signals();
+	pause_us = 2000;
+	rig.check = check;
+	rig.script = hang_up_at_rest;
+	assert_int_equal(rig_run(&rig, false), TD_MOVER_ASKED);
+	hear();
+	assert_int_equal(count("the old one is in force; not armed, nothing moves\n"), 1);
+	close_rig();
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -373,6 +400,7 @@ int main(void)
 		cmocka_unit_test(r14_a_bad_configuration_leaves_the_old_one_in_force),
 		cmocka_unit_test(r14_a_check_that_takes_too_long_counts_as_refused),
 		cmocka_unit_test(r14_a_check_that_cannot_start_counts_as_refused),
+		cmocka_unit_test(r14_that_it_is_not_armed_is_told_after_a_refusal_too),
 	};
 
 	return cmocka_run_group_tests_name("mover and service manager", tests, NULL, NULL);

@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/retell_words.h"
+#include "daemon/retell/words.h"
 #include "tests/support/retold.h"
 
 static struct retold told;

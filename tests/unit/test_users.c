@@ -7,7 +7,7 @@
 
 #include <cmocka.h>
 
-#include "daemon/users.h"
+#include "daemon/front/users.h"
 #include "tests/support/dice.h"
 
 enum { PLACES = 12, SHARE = 4 };
