@@ -3,8 +3,7 @@
  * One link of the chain that makes a step of its stages (course.h): two axes, any rules that pass the check, any state a
  * step may begin with, any event, any state at the point before the stage. The stage is its contract, compiled to stand
  * in for it (contract.h): its needs are claimed, what it gives is assumed. prove_sequence.c shows that td_core_step()
- * calls the real ones in this order and touches nothing between them. PROOF_LINK picks the stage. PROOF_STATE, and for a
- * held axis PROOF_WAY: the state in which the stage meets axis 0, for a smaller formula; `states` claims that those are all.
+ * calls the real ones in this order and touches nothing between them. PROOF_LINK picks the stage.
  */
 #include "tests/proof/course.h"
 #include "tests/proof/proof.h"
@@ -13,7 +12,7 @@
 /* What the links come to: the rules (link_claims.c). */
 void link_claims(const struct td_step *after, const struct td_core *begun);
 
-enum { begin, count, sense, order, watch, ask, twist, due, end, states };
+enum { begin, count, sense, order, watch, ask, twist, due, end };
 
 static struct td_rules rules;
 static struct td_event event;
@@ -22,20 +21,9 @@ static struct td_core core; /* now */
 static struct td_core old;  /* as the stage met it */
 static struct td_step step = {.core = &core, .rules = &rules, .event = &event};
 
-static void fix_state(struct td_axis *axis)
-{
-	(void)axis;
-#ifdef PROOF_STATE
-	axis->state = PROOF_STATE;
-	if (PROOF_WAY < TD_WAYS)
-		axis->way = PROOF_WAY;
-#endif
-}
-
 static void assume_point(struct course at)
 {
 	core = nondet_core();
-	fix_state(&core.axis[0]);
 	step.now_ns = core.now_ns;
 	step.rose = at.point < COURSE_SENSED ? 0 : nondet_word();
 	ASSUME(course_state(&step, at) && course_machine(&step, &from, at));
@@ -252,18 +240,6 @@ static void link_end(void)
 	link_claims(&step, &from);
 }
 
-static void link_states(void)
-{
-	struct course at = {(enum course_point)nondet_word(), nondet_byte()};
-
-	ASSUME(at.point <= COURSE_DUE && at.passed <= TD_AXES_MAX);
-	assume_point(at);
-	for (uint8_t axis = 0; axis < TD_AXES_MAX; axis++)
-		CLAIM(core.axis[axis].state < TD_AXIS_STATES &&
-			      (!held(&core.axis[axis]) || core.axis[axis].way < TD_WAYS),
-		      "there are no other states");
-}
-
 static void run_link(void)
 {
 	switch (PROOF_LINK) {
@@ -275,7 +251,6 @@ static void run_link(void)
 	case ask: link_ask(); break;
 	case twist: link_twist(); break;
 	case due: link_due(PROOF_TURN); break;
-	case states: link_states(); break;
 	case end:
 	default: link_end(); break;
 	}
