@@ -48,8 +48,5 @@ int main(void)
 	ASSUME(proof_bools(&stage.core) && proof_machine(&stage.core));
 	act();
 	gives_same_axis(&stage.step, OTHER, &stage.old);
-#ifdef PROOF_REACHED
-	CLAIM(false, "the end is reached");
-#endif
 	return 0;
 }

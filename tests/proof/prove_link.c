@@ -52,13 +52,12 @@ static void claim_point(struct course at)
  * more is said here than the stage gives.
  */
 #ifdef PROOF_SHAPE
-#define SAME(field) CLAIM(is->field == was->field, "what stays does")
-#define ONE_OF(field, alt)                                                                                   \
-	CLAIM(is->field == was->field || is->field == (alt), "what changes becomes what it can")
+#define SAME(field)	   CLAIM(is->field == was->field, "what stays does")
+#define ONE_OF(field, alt) CLAIM(is->field == was->field || is->field == (alt), "what changes becomes what it can")
 #define IF_HELD(field, value) CLAIM(!held(is) || is->field == (value), "a hold is what it can be")
 #else
-#define SAME(field)           (is->field = was->field)
-#define ONE_OF(field, alt)    (is->field = nondet_bool() ? was->field : (alt))
+#define SAME(field)	   (is->field = was->field)
+#define ONE_OF(field, alt) (is->field = nondet_bool() ? was->field : (alt))
 #define IF_HELD(field, value) (is->field = held(is) ? (value) : is->field)
 #endif
 
