@@ -25,6 +25,9 @@
 
 #define TD_SYSFS "/sys"
 
+/* R14: a reload leaves what was good before in force. What manager and people are told of it. */
+#define TD_CONFIG_REFUSED_TEXT "the new configuration was refused (the log says why), the old one is in force"
+
 /* A risky line for each output, one for the heartbeat, one for each driver, one to spare. */
 enum { TD_ARMING_MAX = TD_AXES_MAX * TD_WAYS + 4 };
 

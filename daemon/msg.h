@@ -78,8 +78,9 @@ struct td_note_machine {
 	uint32_t stop_latency_us; /* last stop: from heard to outputs written; 0 = none yet */
 	uint32_t chatters;        /* bit set of the switches that change too often */
 	uint8_t twist_counted;
-	uint8_t twist_blocked; /* bit `way` of the drive */
-	uint8_t pad[6];
+	uint8_t twist_blocked;  /* bit `way` of the drive */
+	uint8_t config_refused; /* a new configuration was refused, the one before is in force */
+	uint8_t pad[5];
 	int64_t cycles;
 	int64_t resets_free_ns;  /* R11: from when on visitors may reset; TD_NEVER = they never may */
 	int64_t twist_net_uturn; /* as struct td_twist_view */

@@ -296,6 +296,16 @@ static void draw_arming(struct td_pen *pen, const struct td_view *view)
 		draw_sentence(pen, TD_INK_STRONG, "risk accepted", view->accepted.text[i], unarmed->rule);
 }
 
+static void draw_configuration(struct td_pen *pen, const struct td_view *view)
+{
+	const struct td_view_reason refused = {.rule = "R14",
+					       .sentence = TD_CONFIG_REFUSED_TEXT,
+					       .remedy = "mend it, see tripdogd --check-config, and reload"};
+
+	if (view->config_refused)
+		draw_note(pen, "configuration", &refused, NULL);
+}
+
 /* "! boom raise, 23 %: this way takes longer than it used to" */
 static void draw_slower(struct td_pen *pen, const struct td_view_axis *axis, int way)
 {
@@ -337,6 +347,7 @@ static void draw_axis_notes(struct td_pen *pen, const struct td_view_axis *axis)
 static void draw_notes(struct td_pen *pen, const struct td_view *view)
 {
 	draw_arming(pen, view);
+	draw_configuration(pen, view);
 	for (size_t i = 0; i < view->latches; i++)
 		draw_note(pen, "latched stop", &view->latch[i], "tripdog --keeper reset");
 	for (size_t i = 0; i < view->axes; i++)

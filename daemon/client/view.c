@@ -232,6 +232,7 @@ int td_view_read(const json_t *status, const json_t *describe, struct td_view *v
 
 	*view = (struct td_view){.machine = text_or(status, "machine", ""), .armed = json_is_true(armed)};
 	view->turn = td_turn_view_read(json_object_get(status, "turn"));
+	view->config_refused = json_is_true(json_object_get(status, "config_refused"));
 	view->quiet = json_is_true(json_object_get(status, "quiet"));
 	if (!json_is_boolean(armed) ||
 	    read_sentences(json_object_get(status, "why_not"), &view->why_not) != 0 ||

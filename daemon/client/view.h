@@ -70,6 +70,7 @@ struct td_view {
 	bool armed;
 	struct td_view_sentences why_not;  /* what speaks against arming; may be empty though not armed */
 	struct td_view_sentences accepted; /* what would, but was accepted */
+	bool config_refused;               /* a new configuration was; the one before is in force */
 	size_t latches;                    /* why the latched stop is on; 0 = it is off */
 	struct td_view_reason latch[TD_VIEW_LATCHES_MAX];
 	size_t axes;

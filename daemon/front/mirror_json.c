@@ -123,12 +123,13 @@ json_t *td_mirror_machine(const struct td_mirror *mirror)
 {
 	const struct td_note_machine *machine = &mirror->machine;
 
-	return json_pack("{s:s, s:I, s:o, s:o, s:o, s:o, s:I, s:o, s:o}", "machine", mirror->config->machine,
-			 "at_ns", (json_int_t)mirror->machine_ns, "armed", flag(machine->armed != 0), "latch",
-			 latch_reasons(machine->latch), "outputs",
+	return json_pack("{s:s, s:I, s:o, s:o, s:o, s:o, s:I, s:o, s:o, s:o}", "machine",
+			 mirror->config->machine, "at_ns", (json_int_t)mirror->machine_ns, "armed",
+			 flag(machine->armed != 0), "latch", latch_reasons(machine->latch), "outputs",
 			 output_list(mirror->config, machine->outputs), "switches", switch_list(mirror),
 			 "stop_latency_us", (json_int_t)machine->stop_latency_us, "visitor_reset_ns",
-			 point_or_null(machine->resets_free_ns), "twist", twist_object(mirror));
+			 point_or_null(machine->resets_free_ns), "twist", twist_object(mirror),
+			 "config_refused", flag(machine->config_refused != 0));
 }
 
 static json_t *holder(uint32_t holder_session, uint32_t session)

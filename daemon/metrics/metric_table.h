@@ -23,6 +23,8 @@
 	  "1: the machine moves when asked; 0: nothing moves") \
 	X(latched, "tripdog_latched", GAUGE, "", VISITOR, "", \
 	  "1: the latched stop is on") \
+	X(config_refused, "tripdog_config_refused", GAUGE, "", VISITOR, "", \
+	  "1: a new configuration was refused, and the one before it is in force") \
 	X(tripped, "tripdog_tripped", GAUGE, "", VISITOR, "axis", \
 	  "1: the axis has tripped and was not reset yet") \
 	X(trips, "tripdog_trips", COUNTER, "", VISITOR, "axis,cause", \

@@ -121,6 +121,11 @@ static void write_latched(struct td_page *page, const struct td_metric_facts *fa
 	put_plain(page, TD_METRIC_latched, whole(facts->mirror->machine.latch != 0));
 }
 
+static void write_config_refused(struct td_page *page, const struct td_metric_facts *facts)
+{
+	put_plain(page, TD_METRIC_config_refused, whole(facts->mirror->machine.config_refused != 0));
+}
+
 static void write_tripped(struct td_page *page, const struct td_metric_facts *facts)
 {
 	for (uint8_t axis = 0; axis < facts->config->axes; axis++)

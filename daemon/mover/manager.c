@@ -74,11 +74,7 @@ static void add_state(const struct td_mover_manager *manager, struct td_notify_t
 	if (!manager->ready)
 		td_notify_add(text, "READY=1\n");
 	if (manager->refused)
-		td_notify_add_status(
-			text,
-			"the new configuration was refused (the log says why), the old one is in "
-			"force; ",
-			status);
+		td_notify_add_status(text, TD_CONFIG_REFUSED_TEXT "; ", status);
 	else if (manager->status == TD_STATUS_NOT_ARMED)
 		td_notify_add_status(text, TD_NOT_ARMED_TEXT ": ", manager->why_not);
 	else

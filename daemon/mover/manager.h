@@ -10,6 +10,7 @@
 #include <stdbool.h>
 
 #include "core/core.h"
+#include "daemon/arming.h"
 #include "daemon/notify.h"
 
 #define TD_NOT_ARMED_TEXT "not armed, nothing moves"

@@ -139,6 +139,14 @@ static td_ns next_wake(const struct td_mover *mover)
 	return wake_ns;
 }
 
+/* The new configuration was refused. */
+static void keep_configuration(struct td_mover *mover)
+{
+	td_mover_manager_kept(&mover->manager);
+	mover->notes.config_refused = true;
+	td_mover_show(mover);
+}
+
 /* R7: stop overtakes everything, the check as well. */
 static void begin_reload(struct td_mover *mover)
 {
@@ -149,7 +157,7 @@ static void begin_reload(struct td_mover *mover)
 	(void)td_mover_step(mover, &stop);
 	td_mover_manager_reloading(&mover->manager, now_ns);
 	if (!td_reload_begin(&mover->reload, now_ns))
-		td_mover_manager_kept(&mover->manager);
+		keep_configuration(mover);
 }
 
 /* What is not SIGHUP, or cannot be read, ends the run. */
@@ -167,7 +175,7 @@ static void take_verdict(struct td_mover *mover)
 {
 	switch (td_reload_verdict(&mover->reload, td_clock_now())) {
 	case TD_RELOAD_GOOD: td_mover_stop(mover, TD_MOVER_RELOAD); break;
-	case TD_RELOAD_BAD: td_mover_manager_kept(&mover->manager); break;
+	case TD_RELOAD_BAD: keep_configuration(mover); break;
 	case TD_RELOAD_WAITS:
 	default: break;
 	}

@@ -178,6 +178,7 @@ static void show_machine(struct td_notes *notes, const struct td_core *core, con
 	note.as.machine = machine_note(core, rules, outputs, levels);
 	note.as.machine.stop_latency_us = notes->machine.stop_latency_us;
 	note.as.machine.cycles = notes->machine.cycles;
+	note.as.machine.config_refused = notes->config_refused;
 	if (!notes->owed &&
 	    same_machine(note.as.machine, &notes->machine, now_ns - notes->shown_ns >= SHOW_EVERY_NS))
 		return;

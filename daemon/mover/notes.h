@@ -10,10 +10,11 @@
 
 struct td_notes {
 	int fd;
-	bool owed;                             /* a full set is owed: at the start, and after a loss */
-	bool lost;                             /* a note did not fit */
-	bool gone;                             /* the front is gone */
-	td_ns shown_ns;                        /* positions were last sent */
+	bool owed;           /* a full set is owed: at the start, and after a loss */
+	bool lost;           /* a note did not fit */
+	bool gone;           /* the front is gone */
+	bool config_refused; /* to be told with the machine, from the next td_notes_state() on */
+	td_ns shown_ns;      /* positions were last sent */
 	struct td_note_axis axis[TD_AXES_MAX]; /* as last sent */
 	td_ns lease_end_ns[TD_AXES_MAX];
 	struct td_note_machine machine;

@@ -63,6 +63,18 @@ static bool machine_is_named(const char *name)
 	return same;
 }
 
+static bool configuration_was_refused(void)
+{
+	json_t *status = stage_call(stage.keeper, "status", NULL);
+	const json_t *refused = json_object_get(status, "config_refused");
+
+	assert_true(json_is_boolean(refused));
+	bool is = json_is_true(refused);
+
+	json_decref(status);
+	return is;
+}
+
 static void link_anew(void)
 {
 	struct td_error err;
@@ -100,6 +112,7 @@ static void r14_a_good_configuration_starts_anew_in_the_same_process(void **stat
 	assert_int_equal(ear_wait_for("READY=1", "STOPPING", TD_S(10)), 0);
 	link_anew();
 	assert_true(machine_is_named("renamed cart"));
+	assert_false(configuration_was_refused());
 	assert_int_not_equal(stage_front(&stage), front);
 	assert_string_equal(stage_request(stage.keeper, "drive", "forward", 1, 0, 300), "latched");
 }
@@ -137,6 +150,10 @@ static void r14_a_bad_configuration_leaves_the_old_one_in_force(void **state)
 				 "armed",
 				 NULL, TD_S(10)) >= 0);
 	assert_false(machine_is_named("renamed cart"));
+	/* The front may hear of it a little later than we. */
+	for (int i = 0; i < 100 && !configuration_was_refused(); i++)
+		stage_sleep(TD_MS(10));
+	assert_true(configuration_was_refused());
 	assert_string_equal(stage_request(stage.keeper, "drive", "forward", 1, 0, 300), "started");
 	assert_int_equal(stage_end_daemon(&stage), TD_EXIT_OK);
 	assert_true(ear_wait_for("STOPPING=1", NULL, TD_S(1)) >= 0);

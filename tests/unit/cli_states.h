@@ -61,6 +61,11 @@
 	             "null,\"slower\":[true,false],\"slower_ppm\":[\"much\",-2147483648]"), \
 	        "{\"name\":\"vent_shut\",\"active\":false,\"level\":\"low\",\"chatters\":true}")
 
+#define REFUSED \
+	"{\"machine\":\"glasshouse cart\",\"armed\":true,\"latch\":[],\"config_refused\":true,\"outputs\":[],\"axes\":[" \
+	AXIS("boom", "lower", "raise", "still", "null", "false", "true", "false", "0", "0", "0", "null") \
+	"],\"switches\":[]}"
+
 #define TWISTED \
 	"{\"machine\":\"glasshouse cart\",\"armed\":true,\"latch\":[],\"outputs\":[],\"axes\":[" \
 	AXIS("drive", "backward", "forward", "still", "null", "false", "false", "false", "null", "0", "0", "null") "," \

@@ -13,7 +13,7 @@
 #include "daemon/client/draw_bar.h"
 #include "tests/unit/cli_page.h"
 
-static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, TWISTED, LONG_NAMES, LOCKED};
+static const char *const states[] = {RESTING, BUSY, STOPPED, SLOWED, REFUSED, TWISTED, LONG_NAMES, LOCKED};
 enum { STATES = sizeof(states) / sizeof(states[0]) };
 
 /* clang-format off */

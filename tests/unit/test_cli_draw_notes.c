@@ -55,6 +55,24 @@ static void a_way_that_became_slower_and_a_switch_that_chatters_are_told(void **
 	            " switches: vent_shut CHATTERS\n");
 }
 
+static void R14_a_refused_configuration_is_told_as_long_as_the_old_one_is_in_force(void **state)
+{
+	(void)state;
+	expect_page(REFUSED, 80, true,
+	            " glasshouse cart                                                          armed\n"
+	            "────────────────────────────────────────────────────────────────────────────────\n"
+	            " latched stop off\n"
+	            "\n"
+	            " axis  state         way            position                              lease\n"
+	            " boom  still                  lower ■●───────────────────────────□ raise\n"
+	            "\n"
+	            " ■ end switch active   □ clear   ┊ none fitted   ● estimated\n"
+	            "\n"
+	            " ! configuration: the new configuration was refused (the log says why), the old\n"
+	            "   one is in force (R14)\n"
+	            "   mend it, see tripdogd --check-config, and reload\n");
+}
+
 static void R18_the_cable_is_drawn_from_left_to_right_with_what_is_blocked(void **state)
 {
 	(void)state;
@@ -133,6 +151,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(R11_a_locked_way_is_named_and_a_visitors_trip_needs_no_keeper),
 		cmocka_unit_test(a_way_that_became_slower_and_a_switch_that_chatters_are_told),
+		cmocka_unit_test(R14_a_refused_configuration_is_told_as_long_as_the_old_one_is_in_force),
 		cmocka_unit_test(R18_the_cable_is_drawn_from_left_to_right_with_what_is_blocked),
 		cmocka_unit_test(R18_the_mark_of_the_cable_stays_between_its_limits),
 	};

@@ -75,6 +75,7 @@ static void test_status_shows_the_machine_as_the_notes_drew_it(void **state)
 	machine.as.machine.levels = 1;
 	machine.as.machine.chatters = 2;
 	machine.as.machine.stop_latency_us = 77;
+	machine.as.machine.config_refused = 1;
 	rig_note(&rig, &machine);
 	boom.as.axis.trip = TD_CAUSE_BOTH_ENDS;
 	boom.as.axis.at_end[1] = 1;
@@ -95,6 +96,7 @@ static void test_status_shows_the_machine_as_the_notes_drew_it(void **state)
 		    "[{\"cause\":\"latch-input\",\"rule\":\"R10\",\"sentence\":\"the emergency-stop input is "
 		    "active\",\"remedy\":\"release the wired emergency stop, then reset as keeper\"}]");
 	expect_json(json_object_get(status, "stop_latency_us"), "77");
+	expect_json(json_object_get(status, "config_refused"), "true");
 	const json_t *axis = json_array_get(json_object_get(status, "axes"), 0);
 	expect_json(json_object_get(axis, "state"), "\"tripped\"");
 	expect_json(json_object_get(axis, "at_end"), "[false,true]");

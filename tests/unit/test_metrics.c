@@ -116,7 +116,7 @@ static void every_name_is_as_the_forms_want_it(void **state)
 		assert_null(strpbrk(info->help, "\"\\\n")); /* nothing to escape */
 		assert_false(ends_in(info->help, "."));
 	}
-	assert_int_equal(TD_METRICS, 25);
+	assert_int_equal(TD_METRICS, 26);
 	assert_null(td_metric_form_at(TD_METRIC_FORMS));
 }
 
@@ -195,6 +195,7 @@ static void at_rest_everything_is_there_and_nothing_has_happened(void **state)
 	must_be("tripdog_up_seconds", 90.25);
 	must_be("tripdog_armed", 0);
 	must_be("tripdog_latched", 0);
+	must_be("tripdog_config_refused", 0);
 	must_be("tripdog_tripped{axis=\"boom\"}", 0);
 	for (unsigned int i = 0; (info = td_cause_at(i)) != NULL; i++) {
 		(void)snprintf(sample, sizeof(sample), "tripdog_trips_total{axis=\"drive\",cause=\"%s\"}",
@@ -260,10 +261,12 @@ static void what_the_machine_is_like_is_told(void **state)
 	(void)state;
 	mirror.machine.armed = 1;
 	mirror.machine.latch = TD_LATCH_INPUT;
+	mirror.machine.config_refused = 1;
 	mirror.axis[1].state = TD_AXIS_TRIPPED;
 	written();
 	must_be("tripdog_armed", 1);
 	must_be("tripdog_latched", 1);
+	must_be("tripdog_config_refused", 1);
 	must_be("tripdog_tripped{axis=\"boom\"}", 0);
 	must_be("tripdog_tripped{axis=\"drive\"}", 1);
 }
