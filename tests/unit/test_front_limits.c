@@ -319,11 +319,14 @@ static void test_R7_a_slowed_visitor_that_goes_away_is_gone_at_once(void **state
 	rig_start_ready(&rig);
 	struct rig_client *visitor = rig_connect(&rig, TD_ROLE_VISITOR);
 
+	(void)rig_token(visitor); /* else the request waits for its own, behind the lines */
+	assert_int_equal(kill(rig.pid, SIGSTOP), 0); /* it finds all the lines and their end at once */
 	send_many(visitor, 150);
 	rig_send(visitor, "{\"jsonrpc\":\"2.0\",\"id\":1000,\"method\":\"request\",\"params\":"
 			  "{\"axis\":\"boom\",\"way\":\"raise\",\"hold\":3,\"seq\":0,\"token\":\"@\"}}");
-	td_ns before_ns = now_ns();
 	assert_int_equal(shutdown(visitor->fd, SHUT_WR), 0);
+	td_ns before_ns = now_ns();
+	assert_int_equal(kill(rig.pid, SIGCONT), 0);
 	struct td_order gone = rig_order(rig.urgent);
 	assert_int_equal(gone.kind, TD_EVENT_GONE);
 	assert_true(now_ns() - before_ns < TD_MS(250)); /* the lines before it take 500 ms */
