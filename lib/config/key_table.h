@@ -274,7 +274,7 @@
 	  "of the logic.") \
 	X(SWITCH, CONFIRM_MS, "confirm_ms", NUMBER, "ms", 0, TD_IN_MS(TD_CONFIRM_MAX_NS), OPTIONAL, "2", \
 	  "The contact counts as active after this long without a break. 0 means at once.") \
-	X(SWITCH, CLEAR_MS, "clear_ms", NUMBER, "ms", 0, TD_IN_MS(TD_CLEAR_MAX_NS), OPTIONAL, "50", \
+	X(SWITCH, CLEAR_MS, "clear_ms", NUMBER, "ms", TD_IN_MS(TD_CLEAR_MIN_NS), TD_IN_MS(TD_CLEAR_MAX_NS), OPTIONAL, "50", \
 	  "The contact counts as clear after this long without a break.") \
 	X(SWITCH, CHATTER_CHANGES, "chatter_changes", NUMBER, "changes", 0, TD_CHATTER_CHANGES_MAX, OPTIONAL, "6", \
 	  "A contact that changes more often than this within chatter_window_ms trips its axis; the emergency-stop " \

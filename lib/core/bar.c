@@ -6,7 +6,10 @@ static bool moves(const struct td_core *core, const struct td_rules *rules, uint
 	return td_axis_moving(&core->axis[axis], &rules->axis[axis], core->now_ns);
 }
 
-static bool violated(const struct td_core *core, const struct td_rules *rules, const struct td_bar *bar)
+/* Doubt counts against motion on both sides: a level that may be active is "at the end", one that is not surely active
+ * is "off the end", and one that chatters may be anything. What runs bears the bounce of a contact; a start does not. */
+static bool violated(const struct td_core *core, const struct td_rules *rules, const struct td_bar *bar,
+		     bool runs)
 {
 	if (bar->axis >= rules->axes)
 		return true;
@@ -17,13 +20,11 @@ static bool violated(const struct td_core *core, const struct td_rules *rules, c
 
 	uint8_t end = rules->axis[bar->axis].way[bar->way].end_switch;
 
-	/* Doubt counts against motion on both sides: a level that may be active is "at the end", one that
-	 * is not surely active is "off the end", and one that chatters may be anything. */
 	if (td_sense_chatters(core, end))
 		return true;
 	if (bar->kind == TD_BAR_AT_END)
 		return td_sense_maybe_active(core, end);
-	return !td_sense_active(core, end);
+	return runs ? !td_sense_active(core, end) : !td_sense_surely_active(core, end);
 }
 
 bool td_bar_blocks(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way)
@@ -31,9 +32,10 @@ bool td_bar_blocks(const struct td_core *core, const struct td_rules *rules, uin
 	if (axis >= TD_AXES_MAX || way >= TD_WAYS)
 		return true;
 	const struct td_way_rules *self = &rules->axis[axis].way[way];
+	bool runs = core->axis[axis].state == TD_AXIS_RUN;
 
 	for (uint8_t i = 0; i < self->bars && i < TD_BARS_MAX; i++)
-		if (violated(core, rules, &self->bar[i]))
+		if (violated(core, rules, &self->bar[i], runs))
 			return true;
 	return false;
 }

@@ -45,17 +45,19 @@ enum { TD_WAYS = 2 };
 /* Indices that name nothing. */
 enum { TD_NO_AXIS = 0xff, TD_NO_WAY = 0xff, TD_NO_SWITCH = 0xff, TD_NO_ROLE = 0xff, TD_ALL_AXES = 0xfe };
 
-#define TD_DEAD_TIME_MIN_NS  TD_MS(5)
-#define TD_DEAD_TIME_MAX_NS  TD_S(10)
-#define TD_REST_MIN_NS       TD_MS(5)
-#define TD_REST_MAX_NS       TD_S(60)
-#define TD_REACH_MIN_NS      TD_MS(10)
-#define TD_REACH_MAX_NS      TD_S(600)
-#define TD_LEAVE_MIN_NS      TD_MS(10)
-#define TD_LEAVE_MAX_NS      TD_S(60)
-#define TD_LEASE_MIN_NS      TD_MS(50)
-#define TD_LEASE_MAX_NS      TD_MS(1500)
-#define TD_CONFIRM_MAX_NS    TD_MS(20)
+#define TD_DEAD_TIME_MIN_NS TD_MS(5)
+#define TD_DEAD_TIME_MAX_NS TD_S(10)
+#define TD_REST_MIN_NS      TD_MS(5)
+#define TD_REST_MAX_NS      TD_S(60)
+#define TD_REACH_MIN_NS     TD_MS(10)
+#define TD_REACH_MAX_NS     TD_S(600)
+#define TD_LEAVE_MIN_NS     TD_MS(10)
+#define TD_LEAVE_MAX_NS     TD_S(60)
+#define TD_LEASE_MIN_NS     TD_MS(50)
+#define TD_LEASE_MAX_NS     TD_MS(1500)
+#define TD_CONFIRM_MAX_NS   TD_MS(20)
+/* R2: not at once, so that an active level that is confirmed and ends in the same step stops what it is for. */
+#define TD_CLEAR_MIN_NS      TD_MS(1)
 #define TD_CLEAR_MAX_NS      TD_MS(1000)
 #define TD_DUTY_LEAST_MIN_NS TD_MS(10) /* R12: a start that is cut at once is no start */
 #define TD_RESTORED_MAX_NS   TD_S(3600)

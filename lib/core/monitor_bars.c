@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/monitor_parts.h"
 
-static bool violated(const struct td_monitor *monitor, const struct td_rules *rules, const struct td_bar *bar)
+/* A start needs the end that it asks for without doubt. */
+static bool violated(const struct td_monitor *monitor, const struct td_rules *rules, const struct td_bar *bar,
+		     bool rises)
 {
 	if (bar->axis >= td_monitor_axes(rules))
 		return true;
@@ -14,8 +16,9 @@ static bool violated(const struct td_monitor *monitor, const struct td_rules *ru
 
 	if (td_monitor_chatters(monitor, end_switch))
 		return true;
-	return bar->kind == TD_BAR_AT_END ? td_monitor_near(monitor, end_switch)
-					  : !td_monitor_at(monitor, end_switch);
+	if (bar->kind == TD_BAR_AT_END)
+		return td_monitor_near(monitor, end_switch);
+	return !td_monitor_at(monitor, end_switch) || (rises && !monitor->sw[end_switch].raw);
 }
 
 bool td_monitor_barred(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
@@ -24,7 +27,7 @@ bool td_monitor_barred(const struct td_monitor *monitor, const struct td_rules *
 	const struct td_way_rules *self = &rules->axis[axis].way[way];
 
 	for (uint8_t i = 0; i < self->bars && i < TD_BARS_MAX; i++)
-		if (violated(monitor, rules, &self->bar[i]))
+		if (violated(monitor, rules, &self->bar[i], monitor->axis[axis].way[way].rises))
 			return true;
 	return false;
 }

@@ -29,6 +29,24 @@ void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as
 	td_monitor_end_all(self, monitor->now_ns);
 }
 
+/* Of these events nothing takes the power before a trip that all of them may bring. */
+static bool only_trips(enum td_event_kind kind)
+{
+	return kind == TD_EVENT_TIME || kind == TD_EVENT_LEVELS || kind == TD_EVENT_REQUEST ||
+	       kind == TD_EVENT_WRITTEN || kind == TD_EVENT_LINES_LOST || kind == TD_EVENT_BREACH;
+}
+
+uint8_t td_monitor_powered(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+{
+	const struct td_monitor_way *way = monitor->axis[axis].way;
+	uint8_t stop = rules->stop_switch;
+
+	if (way[0].on == way[1].on || !only_trips(monitor->event.kind) || monitor->latched ||
+	    td_monitor_at(monitor, stop) || td_monitor_chatters(monitor, stop))
+		return TD_NO_WAY;
+	return way[0].on ? 0 : 1;
+}
+
 /* --- an end becomes active ------------------------------------------------------------------------ */
 
 /* It cannot be rolling on toward this end. */
@@ -111,10 +129,10 @@ void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, u
 	const struct td_way_rules *way = rules->axis[axis].way;
 
 	if (td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, TD_NO_WAY);
+		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, td_monitor_powered(monitor, rules, axis));
 	if (td_monitor_chatters(monitor, way[0].end_switch) ||
 	    td_monitor_chatters(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_CHATTER, TD_NO_WAY);
+		td_monitor_trip(monitor, axis, TD_BREACH_CHATTER, td_monitor_powered(monitor, rules, axis));
 	if (monitor->rose == 0)
 		return;
 	for (uint8_t end = 0; end < TD_WAYS; end++)

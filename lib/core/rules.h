@@ -31,7 +31,7 @@ struct td_switch_rules {
 	enum td_contact contact;
 	enum td_pull pull;
 	td_ns confirm_ns; /* R2: active this long without a break counts; 0 ... TD_CONFIRM_MAX_NS */
-	td_ns clear_ns;   /* inactive this long without a break counts; 0 ... TD_CLEAR_MAX_NS */
+	td_ns clear_ns;   /* inactive this long without a break counts; TD_CLEAR_MIN_NS ... _MAX_NS */
 	struct td_chatter_rules chatter; /* R8 */
 };
 

@@ -76,6 +76,11 @@ bool td_sense_maybe_active(const struct td_core *core, uint8_t sw)
 	return sw < TD_SWITCHES_MAX && td_switch_maybe_active(&core->sw[sw]);
 }
 
+bool td_sense_surely_active(const struct td_core *core, uint8_t sw)
+{
+	return sw < TD_SWITCHES_MAX && td_switch_surely_active(&core->sw[sw]);
+}
+
 bool td_sense_chatters(const struct td_core *core, uint8_t sw)
 {
 	return sw < TD_SWITCHES_MAX && core->chatter[sw].marked;

@@ -58,8 +58,9 @@ bool td_power_supply_grants(struct td_step *step, uint8_t axis);
 /* --- sense.c: switches --- */
 
 void td_sense(struct td_step *step);
-bool td_sense_active(const struct td_core *core, uint8_t sw);       /* filtered; false for no switch */
-bool td_sense_maybe_active(const struct td_core *core, uint8_t sw); /* filtered or raw */
+bool td_sense_active(const struct td_core *core, uint8_t sw);        /* filtered; false for no switch */
+bool td_sense_maybe_active(const struct td_core *core, uint8_t sw);  /* filtered or raw */
+bool td_sense_surely_active(const struct td_core *core, uint8_t sw); /* filtered and raw */
 /* R8: marked as chattering; false for no switch. */
 bool td_sense_chatters(const struct td_core *core, uint8_t sw);
 /* R8: marked, and not quiet for long enough to be forgiven. */

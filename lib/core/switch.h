@@ -44,4 +44,10 @@ static inline bool td_switch_maybe_active(const struct td_switch *sw)
 	return sw->raw || sw->active;
 }
 
+/* For starting where active is what is needed: and not perhaps about to be clear. */
+static inline bool td_switch_surely_active(const struct td_switch *sw)
+{
+	return sw->raw && sw->active;
+}
+
 #endif

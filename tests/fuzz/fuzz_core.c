@@ -71,7 +71,7 @@ static void choose_switch(struct source *line, struct td_switch_rules *sw)
 	sw->contact = (enum td_contact)below(line, 2);
 	sw->pull = (enum td_pull)below(line, 2);
 	sw->confirm_ns = PICK(line, TD_MS(2), 0, TD_MS(20), 1);
-	sw->clear_ns = PICK(line, TD_MS(50), 0, TD_MS(1000), TD_MS(5));
+	sw->clear_ns = PICK(line, TD_MS(50), TD_CLEAR_MIN_NS, TD_MS(1000), TD_MS(5));
 }
 
 static void choose_way(struct source *line, struct td_way_rules *way, uint8_t axis, bool has_end)

@@ -44,7 +44,7 @@ static void describe(FILE *out, const struct wire *wire, const char *chip, int c
 	else
 		/* A thousand edges as fast as they come are what R8 would take for chatter. */
 		(void)fprintf(out,
-			      "[switch %s]\nline = %s:%d\ncontact = %s\nconfirm_ms = %d\nclear_ms = 0\n"
+			      "[switch %s]\nline = %s:%d\ncontact = %s\nconfirm_ms = %d\nclear_ms = 1\n"
 			      "chatter_changes = 0\n",
 			      wire->name, chip, (int)wire->line,
 			      wire->line == VENT_IS_OPEN ? "normally-open" : "normally-closed", confirm_ms);

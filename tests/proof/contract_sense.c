@@ -49,8 +49,9 @@ static void filter_given(const struct td_step *step, const struct td_core *old, 
 	      "R2: active for the confirm time counts");
 	GIVES(is->raw || !is->active || !passed(is->since_ns, step->now_ns, rules->clear_ns),
 	      "R2: clear for the clear time counts");
-	GIVES(!(was->active && !is->active) || rules->clear_ns == 0 ||
-		      (!was->raw && passed(was->since_ns, step->now_ns, rules->clear_ns)),
+	GIVES(!(was->raw && passed(was->since_ns, step->now_ns, rules->confirm_ns)) || is->active,
+	      "R2: what was active for the confirm time counts, even where it ends in this step");
+	GIVES(!(was->active && !is->active) || (!was->raw && passed(was->since_ns, step->now_ns, rules->clear_ns)),
 	      "R2: no sooner does an end become clear");
 }
 

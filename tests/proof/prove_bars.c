@@ -25,7 +25,9 @@ static bool kept(const struct td_core *core, const struct td_rules *rules, uint8
 
 	if (core->chatter[other * TD_WAYS + bar->way].marked)
 		return false;
-	return bar->kind == TD_BAR_AT_END ? !end->active && !end->raw : end->active;
+	if (bar->kind == TD_BAR_AT_END)
+		return !end->active && !end->raw;
+	return end->active && (end->raw || core->axis[axis].state == TD_AXIS_RUN);
 }
 
 static bool forbidden(const struct td_core *core, const struct td_rules *rules, uint8_t axis, uint8_t way)

@@ -12,6 +12,7 @@ static void step(uint8_t axis)
 	td_sense_restless(&ub.core, &ub.rules, nondet_byte());
 	td_sense_active(&ub.core, nondet_byte());
 	td_sense_maybe_active(&ub.core, nondet_byte());
+	td_sense_surely_active(&ub.core, nondet_byte());
 	td_sense_chatters(&ub.core, nondet_byte());
 	td_sense_forgive(&ub.core, nondet_byte());
 #elif PROOF_CASE == 1

@@ -14,6 +14,11 @@ bool td_sense_maybe_active(const struct td_core *core, uint8_t sw)
 	return td_sense_active(core, sw);
 }
 
+bool td_sense_surely_active(const struct td_core *core, uint8_t sw)
+{
+	return td_sense_active(core, sw);
+}
+
 bool td_sense_chatters(const struct td_core *core, uint8_t sw)
 {
 	return td_sense_active(core, sw);

@@ -53,12 +53,13 @@ static void r17_moving_counts_with_its_rest(void **state)
 static void r17_doubt_about_an_end_counts_against_motion(void **state)
 {
 	static const struct {
-		bool raw, active, at_end_blocks, off_end_blocks;
+		bool raw, active, runs, at_end_blocks, off_end_blocks;
 	} rows[] = {
-		{false, false, false, true},
-		{true, false, true, true},
-		{false, true, true, false},
-		{true, true, true, false},
+		{false, false, false, false, true}, {true, false, false, true, true},
+		{false, true, false, true, true},   {true, true, false, true, false},
+		{false, false, true, false, true},  {true, false, true, true, true},
+		{false, true, true, true, false}, /* what runs bears the bounce of a contact */
+		{true, true, true, true, false},
 	};
 
 	(void)state;
@@ -68,6 +69,8 @@ static void r17_doubt_about_an_end_counts_against_motion(void **state)
 
 		at.core.sw[RULE_OPEN].raw = off.core.sw[RULE_OPEN].raw = rows[i].raw;
 		at.core.sw[RULE_OPEN].active = off.core.sw[RULE_OPEN].active = rows[i].active;
+		if (rows[i].runs)
+			at.core.axis[RULE_BOOM].state = off.core.axis[RULE_BOOM].state = TD_AXIS_RUN;
 		assert_int_equal(blocks(&at), rows[i].at_end_blocks);
 		assert_int_equal(blocks(&off), rows[i].off_end_blocks);
 	}

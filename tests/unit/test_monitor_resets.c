@@ -15,6 +15,8 @@
 
 enum { DOWN, UP }; /* the vent closes and opens */
 
+#define BOTH_ENDS (UINT32_C(1) << RULE_BOTTOM | UINT32_C(1) << RULE_TOP)
+
 #define MINUTE TD_S(60)
 #define HOUR   TD_S(3600)
 #define PAUSE  TD_MS(300)                              /* before each request */
@@ -86,9 +88,7 @@ static void reset(uint8_t axis, enum td_role role)
 /* Both ends of the boom, until that counts. */
 static void levels_of_ends(bool active)
 {
-	const uint32_t both = UINT32_C(1) << RULE_BOTTOM | UINT32_C(1) << RULE_TOP;
-
-	fine(step((struct td_event){.kind = TD_EVENT_LEVELS, .levels = levels(active ? both : 0)}, 0));
+	fine(step((struct td_event){.kind = TD_EVENT_LEVELS, .levels = levels(active ? BOTH_ENDS : 0)}, 0));
 	bench.now_ns += TD_MS(50);
 	fine(step((struct td_event){.kind = TD_EVENT_TIME}, 0));
 }
@@ -276,6 +276,39 @@ static void r11_one_of_several_resets_of_one_trip_was_taken(void **state)
 	}
 }
 
+/* A trip that comes while the boom goes up, by what only the keeper resets. */
+static void trip_by(enum td_event_kind kind)
+{
+	fine(ask(RULE_BOOM, UP));
+	bench.now_ns += PAUSE;
+	if (kind == TD_EVENT_LEVELS) {
+		fine(step((struct td_event){.kind = kind, .levels = levels(BOTH_ENDS)},
+			  bench.monitor.outputs));
+		bench.now_ns += TD_MS(2);
+		kind = TD_EVENT_TIME;
+	}
+	fine(step((struct td_event){.kind = kind}, 0));
+	levels_of_ends(false);
+	fine(step((struct td_event){.kind = TD_EVENT_ARM}, 0));
+	bench.now_ns += TD_S(1);
+}
+
+static void r11_no_visitor_resets_what_only_the_keeper_may(void **state)
+{
+	static const enum td_event_kind kinds[] = {TD_EVENT_LEVELS, TD_EVENT_LINES_LOST, TD_EVENT_BREACH};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof(kinds) / sizeof(kinds[0]); i++) {
+		begin(3);
+		trip_by(kinds[i]);
+		reset(RULE_BOOM, TD_ROLE_VISITOR);
+		assert_int_equal(ask(RULE_BOOM, DOWN), TD_BREACH_TRIPPED);
+		fine(step((struct td_event){.kind = TD_EVENT_STOP, .axis = TD_ALL_AXES}, 0));
+		reset(RULE_BOOM, TD_ROLE_KEEPER);
+		fine(ask(RULE_BOOM, DOWN));
+	}
+}
+
 /* Both ends are active: every reset is refused, whoever asks. */
 static void r11_a_reset_that_is_refused_for_certain_counts_for_nobody(void **state)
 {
@@ -305,6 +338,7 @@ int main(void)
 		cmocka_unit_test(r11_what_is_not_powered_again_was_perhaps_not_reset),
 		cmocka_unit_test(r11_what_the_keeper_resets_too_may_be_the_keepers),
 		cmocka_unit_test(r11_one_of_several_resets_of_one_trip_was_taken),
+		cmocka_unit_test(r11_no_visitor_resets_what_only_the_keeper_may),
 		cmocka_unit_test(r11_a_reset_that_is_refused_for_certain_counts_for_nobody),
 	};
 

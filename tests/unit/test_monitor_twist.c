@@ -106,7 +106,7 @@ static void sensor(struct td_rules *rules)
 	rules->stop_switch = TD_NO_SWITCH;
 	rules->axis[RULE_VENT].way[1] = rules->axis[RULE_WHEEL].way[0];
 	for (uint8_t sw = RULE_OPEN; sw <= RULE_STOP; sw++)
-		rules->sw[sw].confirm_ns = rules->sw[sw].clear_ns = 0;
+		rules->sw[sw].confirm_ns = 0, rules->sw[sw].clear_ns = TD_CLEAR_MIN_NS;
 }
 
 static void wide_sensor(struct td_rules *rules)
@@ -392,7 +392,7 @@ static struct monitor_case cases[] = {
 	 TWISTED(AHEAD)},
 	{"R18 both contacts one after the other prove that it counts",
 	 {STEER_LEFT(1000, 11), DRIVE(2000, 21), LEVELS(3100, AT(RULE_OPEN), GOES), LEVELS(3200, 0, GOES),
-	  LEVELS(3300, AT(RULE_STOP), GOES), LEVELS(3400, 0, GOES),
+	  TIME(3201, GOES), LEVELS(3300, AT(RULE_STOP), GOES), LEVELS(3400, 0, GOES),
 	  RENEW(4400, RULE_DRIVE, AHEAD, 21, 2, GOES), TIME(5000, GOES)},
 	 .change = wide_sensor,
 	 FINE},

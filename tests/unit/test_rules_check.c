@@ -102,7 +102,7 @@ static const struct bound bounds[] = {
 	{"least run of a duty", AXIS(duty.least_ns), TD_DUTY_LEAST_MIN_NS, TD_DUTY_LEAST_MAX_NS,
 	 TD_RULES_DUTY},
 	{"start gap", offsetof(struct td_rules, supply.gap_ns), 0, TD_SUPPLY_GAP_MAX_NS, TD_RULES_SUPPLY},
-	{"clear", SW(clear_ns), 0, TD_CLEAR_MAX_NS, TD_RULES_CONFIRM},
+	{"clear", SW(clear_ns), TD_CLEAR_MIN_NS, TD_CLEAR_MAX_NS, TD_RULES_CONFIRM},
 };
 
 static enum td_rules_fault with(const struct bound *bound, td_ns value_ns)
