@@ -206,3 +206,8 @@ void td_arming_check(const struct td_config *config, const char *file, const str
 		check_outliving(config, sysfs, arming);
 	}
 }
+
+void td_arming_forbid(struct td_arming *arming, const struct td_error *why)
+{
+	add(&arming->why_not, why);
+}

@@ -28,8 +28,8 @@
 /* R14: a reload leaves what was good before in force. What manager and people are told of it. */
 #define TD_CONFIG_REFUSED_TEXT "the new configuration was refused (the log says why), the old one is in force"
 
-/* A risky line for each output, one for the heartbeat, one for each driver, one to spare. */
-enum { TD_ARMING_MAX = TD_AXES_MAX * TD_WAYS + 4 };
+/* A risky line for each output, one for the heartbeat, one for each driver, one for what has to be kept, one to spare. */
+enum { TD_ARMING_MAX = TD_AXES_MAX * TD_WAYS + 5 };
 
 struct td_sentences {
 	unsigned count;
@@ -48,5 +48,8 @@ struct td_arming {
  * Blocks for a few reads of the kernel's files. */
 void td_arming_check(const struct td_config *config, const char *file, const struct td_lines *lines,
 		     const char *sysfs, struct td_arming *arming);
+
+/* One more reason not to arm, found elsewhere. */
+void td_arming_forbid(struct td_arming *arming, const struct td_error *why);
 
 #endif

@@ -46,6 +46,7 @@ struct service {
 	struct td_config_text text; /* of the configuration */
 	struct td_keep kept;
 	td_ns kept_ns;
+	struct td_error unkept; /* why nothing can be kept; "" = it can */
 	struct td_mover mover;
 };
 
@@ -168,7 +169,10 @@ static void open_record(struct service *self)
 	td_keep_take(&open, td_record_machine(&self->config), now_ns, record.bytes);
 	record.taken_ns = now_ns;
 	if (td_record_save(self->config.state_dir, &record, &err) != 0)
-		warn(err.text);
+		(void)td_error_set(&self->unkept,
+				   "%s; the latched stop, locks and what the motors have done would be "
+				   "forgotten by a restart; let the daemon write there, then restart it",
+				   err.text);
 }
 
 static void load_state(struct service *self)
@@ -191,6 +195,8 @@ static void check_arming(struct service *self)
 	struct td_arming *arming = &self->front_start.arming;
 
 	td_arming_check(&self->config, self->config_file, self->lines, self->sysfs, arming);
+	if (self->unkept.text[0] != '\0')
+		td_arming_forbid(arming, &self->unkept);
 	for (unsigned i = 0; i < arming->why_not.count; i++)
 		fprintf(stderr, "<3>tripdogd: NOT ARMED: %s\n", arming->why_not.sentence[i].text);
 	for (unsigned i = 0; i < arming->accepted.count; i++)

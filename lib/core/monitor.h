@@ -3,14 +3,16 @@
  * A second opinion on the core while it runs: does the output word of each step obey the rule book?
  *
  * The monitor sees what an outsider sees: the rules, the events as the core was given them (levels, requests,
- * stops, resets ...) and the outputs after each step. It shares no state and no arithmetic with the core. Pure like
+ * stops, resets ...) and the outputs after each step. It shares no state with the core, and of its
+ * arithmetic only the sums of times (time.h) and what the rules hold ready-made (rating.h, the twist a second). Pure like
  * the core: no heap, no I/O, no clock, no globals; total: any bytes may stand in an event.
  *
  * It is one-sided: whatever it reports is a breach of a rule; power that stays away is never one. Where it
  * cannot know what the core decided (the core may refuse for reasons of its own) it takes the view that allows
  * more. What follows from that:
  *   - R4, R5, R6: powered time is counted from the last time anything may have given it back or begun it anew;
- *     going the other way gives back a little more than its proportion.
+ *     going the other way gives back a little more than its proportion. A reset begins it anew where the axis may have
+ *     tripped: one of its ends became active or changes often, or its time may have been up.
  *   - R3: the rest time counts where a way comes again without the other one in between.
  *   - R7: a request the core may have taken counts as taken until its lease is over, somebody ends it, or the
  *     axis was powered for somebody else.
@@ -122,6 +124,7 @@ struct td_monitor_axis {
 	bool fresh_trip;     /* tripped in the step that is judged */
 	enum td_breach trip; /* what power would be in that step */
 	bool keepers;        /* tripped, and certainly by what only the keeper resets */
+	bool unseen;         /* it may have tripped, known or not, since it was powered last */
 	bool located;        /* R8: where it stands is certainly known, unless it tripped unseen ... */
 	bool lost;           /* ... and certainly not known */
 	bool unwritten;

@@ -24,6 +24,7 @@ void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as
 			charge(&self->way[on]);
 	}
 	self->tripped = true;
+	self->unseen = true;
 	self->located = false;
 	self->lost = true;
 	td_monitor_end_all(self, monitor->now_ns);
@@ -123,11 +124,24 @@ static void end_rose(struct td_monitor *monitor, const struct td_rules *rules, u
 	count_from_end(monitor, rules, axis, end);
 }
 
+/* What may trip an axis without anybody knowing here: an end that becomes active where it should not, and chatter. */
+static bool may_trip(const struct td_monitor *monitor, const struct td_way_rules *way)
+{
+	for (uint8_t end = 0; end < TD_WAYS; end++)
+		if (way[end].end_switch < TD_SWITCHES_MAX &&
+		    ((monitor->rose >> way[end].end_switch & 1) != 0 ||
+		     monitor->contact[way[end].end_switch].changes >= TD_CHATTER_CHANGES_MIN))
+			return true;
+	return false;
+}
+
 void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
 		     enum td_event_kind kind)
 {
 	const struct td_way_rules *way = rules->axis[axis].way;
 
+	if (may_trip(monitor, way))
+		monitor->axis[axis].unseen = true;
 	if (td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch))
 		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, td_monitor_powered(monitor, rules, axis));
 	if (td_monitor_chatters(monitor, way[0].end_switch) ||

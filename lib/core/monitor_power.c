@@ -168,6 +168,17 @@ static void count_most(struct td_monitor *monitor, const struct td_rules *rules,
 	self[1 - way].most_ns = td_time_between(worth_at_least(own, way, span_ns), self[1 - way].most_ns);
 }
 
+/* R4, R5: it may have been a trip that ended the power, by the most that can have been counted. */
+static bool may_have_tripped(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis,
+			     uint8_t way)
+{
+	const struct td_way_rules *own = rules->axis[axis].way;
+	td_ns most_ns = monitor->axis[axis].way[way].most_ns;
+
+	return (own[way].end_switch != TD_NO_SWITCH && most_ns >= own[way].limit_ns) ||
+	       (td_monitor_at(monitor, own[1 - way].end_switch) && most_ns >= own[way].leave_ns);
+}
+
 static void cut(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, uint8_t way)
 {
 	struct td_monitor_axis *self = &monitor->axis[axis];
@@ -177,6 +188,8 @@ static void cut(struct td_monitor *monitor, const struct td_rules *rules, uint8_
 	forgive(monitor, rules, axis, way);
 	count(monitor, rules, axis, way);
 	count_most(monitor, rules, axis, way, span_ns);
+	if (may_have_tripped(monitor, rules, axis, way))
+		self->unseen = true;
 	count_stroke(monitor, rules, axis, way);
 	self->way[way].on = false;
 	self->way[way].fell = true;
@@ -206,6 +219,7 @@ static void start(struct td_monitor *monitor, const struct td_rules *rules, uint
 
 	td_monitor_restore(monitor, rules, axis);
 	td_monitor_pardoned(monitor, axis);
+	self->unseen = false;
 	self->way[way].on = true;
 	self->way[way].rises = true;
 	self->way[way].rose_ns = monitor->now_ns;

@@ -39,13 +39,14 @@ static void pardon(struct td_monitor_axis *axis, bool visitor, td_ns now_ns)
 		self->pending = false;
 }
 
-/* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not. */
+/* R11: where the axis stands is judged anew if it had tripped, known or not; an axis that is on had not, and where nothing
+ * can have tripped the core finds nothing to reset. */
 static void reset_axis(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis, bool visitor)
 {
 	struct td_monitor_axis *self = &monitor->axis[axis];
 
 	self->doubt_ns = monitor->now_ns; /* where there was a lock to reset, requests are overtaken too */
-	if (self->way[0].on || self->way[1].on)
+	if (self->way[0].on || self->way[1].on || !(self->tripped || self->unseen))
 		return;
 	td_monitor_recount(monitor, rules, axis);
 	if (still_there(monitor, rules, axis))

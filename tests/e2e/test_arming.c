@@ -7,10 +7,12 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
 #include "daemon/clock.h"
+#include "daemon/scribe/record_file.h"
 #include "sim/child.h"
 #include "tests/support/stage.h"
 
@@ -191,6 +193,33 @@ static void r14_accepted_it_arms_warns_once_and_shows_it(void **state)
 	assert_int_equal(stage_end_daemon(stage), 0);
 }
 
+/* Nothing can be renamed over a directory. */
+static void r10_where_nothing_can_be_kept_nothing_moves(void **state)
+{
+	struct stage *stage = *state;
+	char record[STAGE_PATH_MAX];
+	bool armed;
+
+	(void)snprintf(record, sizeof(record), "%s", stage_file(stage, "state/" TD_RECORD_FILE));
+	assert_int_equal(unlink(record), 0);
+	assert_int_equal(mkdir(record, 0700), 0);
+	start_daemon(stage);
+	const char *why = only(stage, "why_not", &armed);
+
+	assert_false(armed);
+	assert_non_null(strstr(why, record));
+	assert_non_null(strstr(why, "would be forgotten by a restart; let the daemon write there"));
+	json_decref(stage_call(stage->keeper, "reset", NULL));
+	assert_string_equal(stage_request(stage->keeper, "boom", "raise", 1, 0, 1500), "not-armed");
+	assert_false(stage_any_high(stage));
+	assert_int_equal(stage_end_daemon(stage), 0);
+	assert_int_equal(rmdir(record), 0);
+	start_daemon(stage);
+	assert_string_equal(only(stage, "why_not", &armed), "");
+	assert_true(armed);
+	assert_int_equal(stage_end_daemon(stage), 0);
+}
+
 #define SCENE(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
 int main(void)
@@ -198,6 +227,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		SCENE(r14_where_outputs_outlive_it_the_daemon_says_so_and_moves_nothing),
 		SCENE(r14_the_client_shows_why),
+		SCENE(r10_where_nothing_can_be_kept_nothing_moves),
 		SCENE(r14_accepted_it_arms_warns_once_and_shows_it),
 	};
 

@@ -202,23 +202,24 @@ static void normalise_claims(struct td_monitor_axis *axis)
 		axis->last_number = 0;
 }
 
-/* Powered time counts anew after any reset, and without one nothing is powered any more. */
+/* Powered time counts anew after the reset of a trip, and without one nothing is powered any more. */
 static void forget_counts(struct td_monitor *monitor)
 {
 	struct td_monitor_axis *axis = &monitor->axis[0];
 
-	if (axis->way[0].on || axis->way[1].on || !(axis->tripped || monitor->latched))
+	if (axis->way[0].on || axis->way[1].on || !(axis->tripped || axis->unseen))
 		return;
 	for (int way = 0; way < TD_WAYS; way++)
 		axis->way[way].least_ns = 0;
 }
 
-/* Where the axis stands (R8) the monitor is told by the core: then it is as strict as the rule, and no state is another
+/* Where the axis stands (R8) and whether it tripped unseen (R11) the monitor is told by the core: then it is as strict as the rule, and no state is another
  * one for what an outsider does not know. What it knows by itself is tried in tests/support/insight.h. */
 static void know_place(struct td_monitor_axis *seen, const struct td_axis *axis,
 		       const struct td_axis_rules *own)
 {
 	seen->located = axis->located;
+	seen->unseen = axis->state == TD_AXIS_TRIPPED;
 	seen->lost = false; /* read for the twist of a cable (R18), which is not here */
 	for (int way = 0; way < TD_WAYS; way++)
 		if (own->way[way].end_switch != TD_NO_SWITCH)
@@ -389,6 +390,7 @@ static void monitor_axis(struct flow *flow, struct td_monitor_axis *axis)
 {
 	flag(flow, &axis->tripped);
 	flag(flow, &axis->keepers);
+	flag(flow, &axis->unseen);
 	flag(flow, &axis->located);
 	flag(flow, &axis->unwritten);
 	small(flow, &axis->last_way);

@@ -48,7 +48,9 @@ static struct td_rules base(void)
 		.axes = 1,
 		.switches = 1, /* who has no end switch has none that changes */
 		.stop_switch = SW_STOP,
-		.sw = {[SW_LOW] = {.confirm_ns = TD_MS(20), .clear_ns = TICK_NS}},
+		.sw = {[SW_LOW] = {.confirm_ns = TD_MS(20), .clear_ns = TICK_NS},
+		       [SW_HIGH] = {.clear_ns = TICK_NS},
+		       [SW_STOP] = {.clear_ns = TICK_NS}},
 		.axis = {{.dead_ns = 2 * TICK_NS, .rest_ns = TICK_NS, .duty = td_rules_any_duty()}},
 		.supply = td_rules_any_supply(1),
 		.cable = td_rules_any_cable(),

@@ -145,8 +145,8 @@ static const char *twist_companions(enum td_key key, int64_t amount)
 		used += (size_t)snprintf(text + used, sizeof(text) - used, "\nsteps_per_turn = 8");
 	if (sensor)
 		snprintf(text + used, sizeof(text) - used,
-			 "\n[switch wheel]\nline = cart:12\nclear_ms = 0\nconfirm_ms = 0"
-			 "\n[switch left]\nline = cart:13\nclear_ms = 0\nconfirm_ms = 0");
+			 "\n[switch wheel]\nline = cart:12\nclear_ms = 1\nconfirm_ms = 0"
+			 "\n[switch left]\nline = cart:13\nclear_ms = 1\nconfirm_ms = 0");
 	return text;
 }
 

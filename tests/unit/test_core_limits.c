@@ -42,7 +42,8 @@ static void as_many_switches_as_there_can_be_are_fine_and_what_is_behind_them_is
 	(void)state;
 	rules.sw[RULE_SWITCHES].confirm_ns = -1;
 	assert_int_equal(fault_of(&rules), TD_RULES_OK);
-	rules.sw[RULE_SWITCHES].confirm_ns = 0;
+	for (uint8_t sw = RULE_SWITCHES; sw < TD_SWITCHES_MAX; sw++)
+		rules.sw[sw] = rules.sw[0];
 	rules.switches = TD_SWITCHES_MAX;
 	assert_int_equal(fault_of(&rules), TD_RULES_OK);
 	rules.sw[TD_SWITCHES_MAX - 1].clear_ns = -1;

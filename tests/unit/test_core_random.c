@@ -380,8 +380,7 @@ static struct td_rules random_rules(struct walk *walk)
 
 	for (uint8_t sw = 0; sw < RULE_SWITCHES; sw++) {
 		rules.sw[sw].confirm_ns = dice(walk, 3) ? between(walk, 0, TD_CONFIRM_MAX_NS) : 0;
-		rules.sw[sw].clear_ns =
-			dice(walk, 3) ? between(walk, TD_CLEAR_MIN_NS, TD_MS(100)) : TD_CLEAR_MIN_NS;
+		rules.sw[sw].clear_ns = TD_CLEAR_MIN_NS + (dice(walk, 3) ? between(walk, 0, TD_MS(99)) : 0);
 		rules.sw[sw].contact = dice(walk, 2) ? TD_CONTACT_NC : TD_CONTACT_NO;
 		rules.sw[sw].pull = dice(walk, 2) ? TD_PULL_UP : TD_PULL_DOWN;
 		if (dice(walk, 3) == 0)
