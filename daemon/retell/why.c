@@ -95,7 +95,7 @@ static void both_ends(struct td_telling *self)
 	td_tell(self, TD_TALE_WHY, "%s and %s were active at once; the %s cannot be at both its ends",
 		td_switch_word(self, td_end_of_account(self, 0)),
 		td_switch_word(self, td_end_of_account(self, 1)), axis_word(self));
-	if (account->before.axis[account->axis].state != TD_AXIS_RUN)
+	if (account->axis < TD_AXES_MAX && account->before.axis[account->axis].state != TD_AXIS_RUN)
 		td_tell_more(self, "; nothing was powered at that moment");
 }
 

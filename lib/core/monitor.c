@@ -63,7 +63,7 @@ static void stop(struct td_monitor *monitor, const struct td_rules *rules, const
 static void trip_all(struct td_monitor *monitor, const struct td_rules *rules)
 {
 	for (uint8_t axis = 0; axis < td_monitor_axes(rules); axis++)
-		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED, td_monitor_powered(monitor, rules, axis));
+		td_monitor_trip(monitor, axis, TD_BREACH_TRIPPED, td_monitor_powered(monitor, axis));
 }
 
 static void lines_lost(struct td_monitor *monitor, const struct td_rules *rules)

@@ -37,13 +37,11 @@ static bool only_trips(enum td_event_kind kind)
 	       kind == TD_EVENT_WRITTEN || kind == TD_EVENT_LINES_LOST || kind == TD_EVENT_BREACH;
 }
 
-uint8_t td_monitor_powered(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+uint8_t td_monitor_powered(const struct td_monitor *monitor, uint8_t axis)
 {
 	const struct td_monitor_way *way = monitor->axis[axis].way;
-	uint8_t stop = rules->stop_switch;
 
-	if (way[0].on == way[1].on || !only_trips(monitor->event.kind) || monitor->latched ||
-	    td_monitor_at(monitor, stop) || td_monitor_chatters(monitor, stop))
+	if (way[0].on == way[1].on || !only_trips(monitor->event.kind) || monitor->latched)
 		return TD_NO_WAY;
 	return way[0].on ? 0 : 1;
 }
@@ -143,10 +141,10 @@ void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, u
 	if (may_trip(monitor, way))
 		monitor->axis[axis].unseen = true;
 	if (td_monitor_at(monitor, way[0].end_switch) && td_monitor_at(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, td_monitor_powered(monitor, rules, axis));
+		td_monitor_trip(monitor, axis, TD_BREACH_BOTH_ENDS, td_monitor_powered(monitor, axis));
 	if (td_monitor_chatters(monitor, way[0].end_switch) ||
 	    td_monitor_chatters(monitor, way[1].end_switch))
-		td_monitor_trip(monitor, axis, TD_BREACH_CHATTER, td_monitor_powered(monitor, rules, axis));
+		td_monitor_trip(monitor, axis, TD_BREACH_CHATTER, td_monitor_powered(monitor, axis));
 	if (monitor->rose == 0)
 		return;
 	for (uint8_t end = 0; end < TD_WAYS; end++)

@@ -72,8 +72,9 @@ void td_monitor_ends(struct td_monitor *monitor, const struct td_rules *rules, u
 void td_monitor_relocate(struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
 /* The axis has certainly tripped; `on`: the way that was powered then, TD_NO_WAY if that is not certain. */
 void td_monitor_trip(struct td_monitor *monitor, uint8_t axis, enum td_breach as, uint8_t on);
-/* The way that is certainly powered when this event's trips come; TD_NO_WAY. */
-uint8_t td_monitor_powered(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis);
+/* The way that is certainly powered when this event's trips come; TD_NO_WAY. A latched stop of the same step comes before what
+ * the ends trip, and after what the event itself does. */
+uint8_t td_monitor_powered(const struct td_monitor *monitor, uint8_t axis);
 
 /* --- monitor_reset.c: R10, R11 --- */
 

@@ -17,7 +17,8 @@ static bool switch_ok(const struct td_switch_rules *sw)
 {
 	return (sw->contact == TD_CONTACT_NC || sw->contact == TD_CONTACT_NO) &&
 	       (sw->pull == TD_PULL_UP || sw->pull == TD_PULL_DOWN) &&
-	       within(sw->confirm_ns, 0, TD_CONFIRM_MAX_NS) && within(sw->clear_ns, TD_CLEAR_MIN_NS, TD_CLEAR_MAX_NS);
+	       within(sw->confirm_ns, 0, TD_CONFIRM_MAX_NS) &&
+	       within(sw->clear_ns, TD_CLEAR_MIN_NS, TD_CLEAR_MAX_NS);
 }
 
 static bool bar_ok(const struct td_rules *rules, uint8_t axis, const struct td_bar *bar)

@@ -147,6 +147,7 @@ static size_t drive_to_and_fro(void)
 
 		quick_hold("boom", up ? "raise" : "lower", up ? BOOM_RAISE : BOOM_LOWER, 1500);
 		glasshouse_press(up ? BOOM_BOTTOM : BOOM_TOP, false);
+		stage_sleep(TD_MS(2)); /* more than clear_ms, or both ends are active at once */
 		pressed_ns[i] = td_clock_now();
 		glasshouse_press(up ? BOOM_TOP : BOOM_BOTTOM, true);
 		assert_true(glasshouse_await(up ? BOOM_RAISE : BOOM_LOWER, false));

@@ -80,7 +80,7 @@ static void power(uint8_t axis)
 #elif PROOF_CASE == 9
 	td_monitor_ends(&ub_monitor, &ub_rules, axis, (enum td_event_kind)nondet_word());
 	td_monitor_relocate(&ub_monitor, &ub_rules, axis);
-	td_monitor_powered(&ub_monitor, &ub_rules, axis);
+	td_monitor_powered(&ub_monitor, axis);
 	td_monitor_trip(&ub_monitor, axis, (enum td_breach)nondet_word(), nondet_byte());
 #elif PROOF_CASE == 10
 	td_monitor_reset(&ub_monitor, &ub_rules, &ub_event);

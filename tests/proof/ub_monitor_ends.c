@@ -14,10 +14,9 @@ void td_monitor_relocate(struct td_monitor *monitor, const struct td_rules *rule
 	td_monitor_ends(monitor, rules, axis, TD_EVENT_TIME);
 }
 
-uint8_t td_monitor_powered(const struct td_monitor *monitor, const struct td_rules *rules, uint8_t axis)
+uint8_t td_monitor_powered(const struct td_monitor *monitor, uint8_t axis)
 {
 	(void)monitor;
-	(void)rules;
 	CLAIM(axis < TD_AXES_MAX, "it is for an axis");
 	return nondet_byte();
 }

@@ -84,6 +84,8 @@ static void r17_a_condition_that_makes_no_sense_blocks(void **state)
 	assert_true(blocks(&scene));
 	scene = with((struct td_bar){TD_BAR_MOVING, RULE_AXES, 0});
 	assert_true(blocks(&scene));
+	scene = with((struct td_bar){TD_BAR_OFF_END, RULE_WHEEL, 0}); /* has no end switch */
+	assert_true(blocks(&scene));
 	scene = with((struct td_bar){TD_BAR_AT_END, RULE_VENT, TD_WAYS});
 	assert_true(blocks(&scene));
 	scene = with((struct td_bar){TD_BAR_AT_END, RULE_VENT, TD_NO_WAY});

@@ -314,6 +314,19 @@ static struct monitor_case cases[] = {
 	 .breach = TD_BREACH_BARRED,
 	 .axis = RULE_VENT,
 	 .way = CLOSE},
+	{"R17 a start while the other axis may just leave the end it must be at",
+	 {LEVELS(1000, AT(RULE_OPEN), 0), ASK(1001, RULE_VENT, CLOSE, 11, ON(RULE_VENT, CLOSE))},
+	 .active = AT(RULE_BOTTOM) | AT(RULE_OPEN),
+	 .breach = TD_BREACH_BARRED,
+	 .axis = RULE_VENT,
+	 .way = CLOSE},
+
+	{"R8 R10 a trip in the step that latches came after the power was cut",
+	 {ASK(1000, RULE_BOOM, LOWER, 11, ON(RULE_BOOM, LOWER)),
+	  LEVELS(1500, AT(RULE_BOTTOM) | AT(RULE_TOP), ON(RULE_BOOM, LOWER)),
+	  LEVELS(1502, AT(RULE_BOTTOM) | AT(RULE_TOP) | AT(RULE_STOP), 0), LEVELS(1600, 0, 0), TIME(1650, 0),
+	  KEEPER(1700, TD_ALL_AXES, 0), ASK(2000, RULE_BOOM, LOWER, 12, ON(RULE_BOOM, LOWER))},
+	 FINE},
 };
 
 int main(void)
