@@ -213,8 +213,9 @@ static void forget_counts(struct td_monitor *monitor)
 		axis->way[way].least_ns = 0;
 }
 
-/* Where the axis stands (R8) and whether it tripped unseen (R11) the monitor is told by the core: then it is as strict as the rule, and no state is another
- * one for what an outsider does not know. What it knows by itself is tried in tests/support/insight.h. */
+/* Where the axis stands (R8) and whether it has tripped (R11) the monitor is told by the core: then it is as strict as
+ * the rule, and no state is another one for what an outsider does not know. What it knows by itself is tried in
+ * tests/support/insight.h. */
 static void know_place(struct td_monitor_axis *seen, const struct td_axis *axis,
 		       const struct td_axis_rules *own)
 {
